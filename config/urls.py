@@ -1,0 +1,14 @@
+"""Addresses: each app has its own; the sign-in pages and health checks stand beside them."""
+
+from django.contrib import admin
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("orders.urls")),
+    path("selection/", include("selection.urls")),
+    path("planning/", include("schedule.urls")),
+    path("quality/", include("quality.urls")),
+    path("works/", include("works.urls")),
+    path("accounts/", include("django.contrib.auth.urls")),
+    path("records/", admin.site.urls),
+]

@@ -1,0 +1,6 @@
+"""Addresses of this app's pages."""
+
+from django.urls import URLPattern, URLResolver
+
+app_name = "works"
+urlpatterns: list[URLPattern | URLResolver] = []
