@@ -103,7 +103,7 @@ def length(value: Number | None, digits: int | None = None) -> str:
 
 def kg(value: Number | None, digits: int | None = None) -> str:
     """value : [kg]; whole kilograms from 10 kg."""
-    if digits is None and value is not None and abs(value) >= 10:
+    if digits is None and value is not None and abs(float(value)) >= 10:
         digits = 0
     return _with_unit(value, "kg", digits)
 
