@@ -3,7 +3,11 @@
 from django.contrib import admin
 from django.urls import include, path
 
+from works.views import healthz, readyz
+
 urlpatterns = [
+    path("healthz", healthz),
+    path("readyz", readyz),
     path("", include("orders.urls")),
     path("selection/", include("selection.urls")),
     path("planning/", include("schedule.urls")),

@@ -25,7 +25,7 @@ NAVIGATION = (
 
 def works(request: HttpRequest) -> dict[str, Any]:
     """site, navigation and, while it loads, the demonstration's job."""
-    site = getattr(request, "site", None)
+    site = getattr(request, "works_site", None)
     loading = None
     if site is None or site.is_demonstration:
         loading = Job.objects.filter(kind="demonstration", state__in=["waiting", "running"]).first()

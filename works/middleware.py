@@ -19,7 +19,7 @@ class WorksTimeMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         site = Site.objects.first()
-        request.site = site  # type: ignore[attr-defined]
+        request.works_site = site  # type: ignore[attr-defined]
         with timezone.override(site.zone if site else None):
             return self.get_response(request)
 

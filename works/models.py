@@ -13,7 +13,8 @@ from django.db.models.functions import Now
 from django.urls import reverse
 
 from works.errors import SiteMissing
-from works.people import Area
+from works.people import Area, Group
+from works.standards.certainty import Certainty
 
 
 def check_time_zone(name: str) -> None:
@@ -85,7 +86,9 @@ class Person(AbstractUser):
 
     @cached_property
     def group_names(self) -> frozenset[str]:
-        return frozenset(self.groups.values_list("name", flat=True))
+        """Names of the person's groups; the account that sets the works up manages it too."""
+        names = frozenset(self.groups.values_list("name", flat=True))
+        return names | {str(Group.WORKS_MANAGER)} if self.is_superuser else names
 
 
 class EventQuerySet(models.QuerySet["Event"]):
@@ -249,42 +252,37 @@ class Revision(models.Model):
         return reverse("works:revision", args=[self.pk])
 
 
-class Certainty(models.TextChoices):
-    """How sure a figure is."""
-
-    CONFIRMED = "confirmed"
-    CONFIRMED_SECOND_HAND = "confirmed-2nd"
-    MEMORY = "memory"
-    COMMON_PRACTICE = "common practice"
-
-
 class StandardValue(models.Model):
     """One row of a standard's table, with how sure it is and who checked it against a copy."""
 
     table = models.CharField(max_length=60)
-    key = models.CharField(max_length=200, unique=True)
-    standard = models.CharField(max_length=60)
-    edition = models.CharField(max_length=20, blank=True)
-    clause = models.CharField(max_length=60, blank=True)
+    position = models.PositiveIntegerField(help_text="in its table")
+    key = models.CharField(max_length=250)
+    standard = models.CharField(max_length=80)
+    edition = models.CharField(max_length=40, blank=True)
+    clause = models.CharField(max_length=120, blank=True)
     name = models.CharField(max_length=120)
-    values = models.JSONField(default=dict)
-    certainty = models.CharField(max_length=20, choices=Certainty.choices)
+    value = models.JSONField(default=dict)
+    certainty = models.CharField(max_length=20, choices=[(c.value, c.value) for c in Certainty])
+    column_certainty = models.JSONField(default=dict, blank=True)
     source = models.TextField(blank=True)
+    note = models.TextField(blank=True)
     checked_by = models.ForeignKey(Person, null=True, blank=True, on_delete=models.PROTECT)
     checked_on = models.DateField(null=True, blank=True)
 
     class Meta:
-        ordering = ("standard", "edition", "clause", "name")
+        ordering = ("table", "position")
         constraints: ClassVar = [
+            models.UniqueConstraint(fields=["table", "key"], name="standard_value_once_a_table"),
             models.CheckConstraint(
                 condition=Q(checked_by=None, checked_on=None)
                 | Q(checked_by__isnull=False, checked_on__isnull=False),
                 name="standard_value_check_names_person_and_day",
-            )
+            ),
         ]
 
     def __str__(self) -> str:
-        return self.key
+        return f"{self.table}: {self.name}"
 
     @property
     def is_sure(self) -> bool:

@@ -34,8 +34,7 @@ def answers(*facts: str) -> Callable[[Callable[[Event], object]], Task]:
     def wrap(function: Callable[[Event], object]) -> Task:
         name = f"{function.__module__}.{function.__name__}"
 
-        @shared_task(name=name)
-        def task(errand_id: int) -> None:
+        def run(errand_id: int) -> None:
             with transaction.atomic():
                 errand = (
                     Errand.objects.select_for_update(skip_locked=True, of=("self",))
@@ -50,6 +49,7 @@ def answers(*facts: str) -> Callable[[Callable[[Event], object]], Task]:
                 errand.trouble = ""
                 errand.save(update_fields=["done_at", "trouble"])
 
+        task: Task = shared_task(name=name)(run)
         for fact in facts:
             _answering[str(fact)].append(task)
         return task
