@@ -1,0 +1,186 @@
+"""The house's tables of standards, as the rows that this package judges by.
+
+The values live once, in the CSV tables of `works.standards`; this module is the only place that
+knows their column names. An app that keeps the rows in its database, where somebody checks them
+against the bought standard, hands its own rows in; the shipped ones are the default.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from quality.acceptance.errors import NoSuchRow
+from quality.acceptance.evidence import Certainty, Row
+from quality.acceptance.grades import GradeRow, PointsRow, SmallPowerRow
+from quality.acceptance.rated_speed import SpeedLimits, SpeedRange
+from works.standards import StandardRow, load_all
+
+GRADES = "iso9906_grades"
+POINTS = "iso9906_test_points"
+SMALL_POWER = "iso9906_small_power"
+CONDITIONS = "iso9906_conditions"
+
+ISO_9906 = "ISO 9906"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tables:
+    """Rows of all tables, and who checked which of them against our copy.
+
+    rows : of any tables, as `works.standards` reads or restores them
+    checked : "by … on …" by the row's key
+    """
+
+    rows: tuple[StandardRow, ...]
+    checked: Mapping[str, str]
+
+    def of(self, table: str) -> tuple[StandardRow, ...]:
+        """The rows of one table.
+
+        table : its name
+        returns : in the table's order
+        raises : NoSuchRow when there are none
+        """
+        found = tuple(row for row in self.rows if row.table == table)
+        if not found:
+            raise NoSuchRow(table=table, what="any question", covers="nothing: it was not given")
+        return found
+
+    def evidence(self, row: StandardRow, *columns: str) -> Row:
+        """A table's row as evidence, with the certainty of the columns that are used.
+
+        row : of a table
+        columns : used in the verdict; all of them when none is named
+        returns : for the verdict
+        """
+        sure = row.certainty_of(*columns) if columns else row.certainty
+        return Row(
+            standard=row.standard,
+            edition="" if row.edition == "undated" else row.edition,
+            clause=row.clause,
+            name=row.name,
+            certainty=Certainty(str(sure)),
+            checked=self.checked.get(row.key, ""),
+        )
+
+
+@cache
+def house_tables() -> Tables:
+    """The tables as shipped, none of them checked against our copy yet.
+
+    returns : all rows
+    """
+    return Tables(rows=load_all(), checked={})
+
+
+def measuring_class(grade: str) -> str:
+    """Which column of the instrument tables a grade belongs to.
+
+    grade : e.g. 1B, 2U, 3B, 1, A
+    returns : "1" or "2"
+    """
+    return "1" if grade.startswith("1") else "2"
+
+
+def grade_rows(tables: Tables) -> tuple[GradeRow, ...]:
+    """Every acceptance grade of every edition.
+
+    tables : of standards
+    returns : grades with the points they need
+    """
+    return tuple(
+        GradeRow(
+            standard=row.standard,
+            edition=row.edition,
+            grade=row.text("grade"),
+            flow_minus=-row.number("flow_low_pct") / 100,
+            flow_plus=row.number("flow_high_pct") / 100,
+            head_minus=-row.number("head_low_pct") / 100,
+            head_plus=row.number("head_high_pct") / 100,
+            power_plus=(row.number("power_high_pct") / 100 if row.has("power_high_pct") else None),
+            efficiency_minus=-row.number("efficiency_low_pct") / 100,
+            points=points_row(tables, row.edition, measuring_class(row.text("grade"))),
+            measuring_class=measuring_class(row.text("grade")),
+            row=tables.evidence(row),
+        )
+        for row in tables.of(GRADES)
+    )
+
+
+def points_row(tables: Tables, edition: str, instruments: str) -> PointsRow:
+    """How many readings a guarantee point needs.
+
+    tables : of standards
+    edition : of ISO 9906
+    instruments : measuring class, "1" or "2"
+    returns : the row
+    raises : NoSuchRow
+    """
+    for row in tables.of(POINTS):
+        if row.edition == edition and row.text("grades").startswith(instruments):
+            return PointsRow(
+                needed=row.integer("points"),
+                lowest=row.number("flow_low_ratio"),
+                highest=row.number("flow_high_ratio"),
+                row=tables.evidence(row),
+            )
+    raise NoSuchRow(
+        table=POINTS,
+        what=f"measuring class {instruments} of edition {edition}",
+        covers=", ".join(row.name for row in tables.of(POINTS)),
+    )
+
+
+def small_power_row(tables: Tables) -> SmallPowerRow:
+    """The rule for pumps of little power.
+
+    tables : of standards
+    returns : the row
+    """
+    row = tables.of(SMALL_POWER)[0]
+    base = row.number("efficiency_base_pct") / 100
+    return SmallPowerRow(
+        limit_w=1000 * row.number("power_to_kw"),
+        flow=row.number("flow_pct") / 100,
+        head=row.number("head_pct") / 100,
+        efficiency_base=base,
+        efficiency_slope=row.number("efficiency_slope_pct") / 100,
+        # The table's note: power is the root of the sum of squares of this base and of the
+        # tolerance on efficiency.
+        power_base=base,
+        row=tables.evidence(row, "flow_pct", "head_pct"),
+        efficiency_row=tables.evidence(row, "efficiency_slope_pct", "efficiency_base_pct"),
+    )
+
+
+def speed_limits(tables: Tables) -> SpeedLimits:
+    """How far the test speed may lie from rated speed.
+
+    tables : of standards
+    returns : the ranges for head, efficiency and NPSH
+    """
+    by_quantity = {row.text("quantity"): row for row in tables.of(CONDITIONS)}
+
+    def allowed(quantity: str) -> SpeedRange:
+        row = by_quantity[quantity]
+        return SpeedRange(
+            lowest=row.number("lowest") / 100,
+            highest=row.number("highest") / 100,
+            row=tables.evidence(row),
+        )
+
+    return SpeedLimits(
+        head=allowed("test speed for flow, head and power"),
+        efficiency=allowed("test speed for efficiency unchanged"),
+        npsh=allowed("test speed for NPSH"),
+    )
+
+
+def standard_rows(tables: Tables, table: str) -> Sequence[tuple[StandardRow, Row]]:
+    """Rows of a table with their evidence, for the smaller tables.
+
+    tables : of standards
+    table : its name
+    returns : pairs in the table's order
+    """
+    return [(row, tables.evidence(row)) for row in tables.of(table)]
