@@ -194,6 +194,11 @@ class Route(models.Model):
     )
     template = models.ForeignKey(RouteTemplate, on_delete=models.PROTECT)
     choice = models.ForeignKey(Choice, null=True, blank=True, on_delete=models.PROTECT)
+    configuration = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text="fields of selection's Configuration, as grown with; empty for spares",
+    )
     terms = models.JSONField(
         default=dict, help_text="fields of schedule.planning's Terms, as grown with"
     )
@@ -211,8 +216,13 @@ class Route(models.Model):
     latest_first_start_at = models.DateTimeField(
         null=True, help_text="when the first open operation must start"
     )
-    days_in_hand = models.FloatField(null=True, help_text="ship-by less forecast, working days")
+    days_in_hand = models.FloatField(
+        null=True, help_text="ship-by less forecast, working days; the worst of its deliveries"
+    )
     forecast_at = models.DateTimeField(null=True)
+    forecast_trouble = models.CharField(
+        max_length=500, blank=True, help_text="why there is no forecast, and what would be right"
+    )
 
     class Meta:
         ordering = ("due_on", "id")
@@ -259,6 +269,8 @@ class Unit(models.Model):
         null=True, blank=True, help_text="its own ship-by, if delivered apart"
     )
     shipped_on = models.DateField(null=True, blank=True)
+    forecast_ship_at = models.DateTimeField(null=True)
+    days_in_hand = models.FloatField(null=True)
 
     class Meta:
         ordering = ("route", "number")
@@ -310,6 +322,12 @@ class Operation(models.Model):
         WorkCentre, null=True, blank=True, on_delete=models.PROTECT, related_name="operations"
     )
     minutes = models.PositiveIntegerField(help_text="working minutes, or elapsed minutes")
+    splits = models.BooleanField(
+        default=True, help_text="may be left over a night and taken up again"
+    )
+    part = models.CharField(
+        max_length=20, blank=True, help_text="the piece it makes or works on, such as impeller"
+    )
     position = models.PositiveIntegerField(help_text="order along the route, for lists")
     safety_related = models.BooleanField(
         default=False, help_text="elapsed time that a person must confirm the end of"
@@ -329,7 +347,10 @@ class Operation(models.Model):
     state = models.CharField(max_length=10, choices=State.choices, default=State.WAITING)
     started_at = models.DateTimeField(null=True, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
-    remaining_minutes = models.PositiveIntegerField(null=True, blank=True)
+    remaining_minutes = models.PositiveIntegerField(
+        null=True, blank=True, help_text="as last said or counted; none when nobody said"
+    )
+    remaining_at = models.DateTimeField(null=True, blank=True, help_text="when that was so")
     stop_reason = models.CharField(max_length=60, blank=True)
     # The published plan, and the forecast rewritten by every reforecast.
     planned_start_at = models.DateTimeField(null=True, blank=True)
@@ -420,6 +441,7 @@ class Gate(models.Model):
     reason = models.CharField(max_length=200)
     notice_days = models.PositiveSmallIntegerField(default=0, help_text="working days")
     calendar = models.ForeignKey(Calendar, null=True, blank=True, on_delete=models.PROTECT)
+    notified_on = models.DateField(null=True, blank=True, help_text="notice was given")
     release_expected_on = models.DateField(null=True, blank=True)
     never_at_risk = models.BooleanField(
         default=False, help_text="the pressure test and dispatch: nobody may pass it at risk"
@@ -608,6 +630,9 @@ class Progress(models.Model):
     stated_at = models.DateTimeField(help_text="when it happened, as said")
     reported_at = models.DateTimeField(help_text="when it was said")
     by = models.ForeignKey(Person, null=True, on_delete=models.PROTECT, related_name="reports")
+    worker = models.CharField(
+        max_length=60, blank=True, help_text="who did it, when somebody else reports"
+    )
     reason = models.CharField(max_length=60, blank=True)
     note = models.CharField(max_length=300, blank=True)
     remaining_minutes = models.PositiveIntegerField(null=True, blank=True)

@@ -40,7 +40,9 @@ BEGIN
     END IF;
     RETURN NEW;
 END $$;
-CREATE TRIGGER schedule_operation_respects_gates BEFORE UPDATE ON schedule_operation
+-- Only these two columns matter: a reforecast rewrites thousands of rows and none of them.
+CREATE TRIGGER schedule_operation_respects_gates
+BEFORE UPDATE OF started_at, finished_at ON schedule_operation
 FOR EACH ROW EXECUTE FUNCTION greensand_operation_respects_gates();
 """
 NO_GATES = """
