@@ -27,6 +27,7 @@ from works.standards.tables import (
     load,
     load_all,
     read,
+    records,
     table_names,
 )
 
@@ -55,5 +56,6 @@ __all__ = [
     "matching",
     "one",
     "read",
+    "records",
     "table_names",
 ]

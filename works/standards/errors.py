@@ -1,62 +1,91 @@
-"""What can be wrong with a table of standards or a question put to it."""
+"""What can be wrong with a table of standards or a question put to it.
+
+Each error carries its data as fields, so that a page can put it beside the cell it is about, and
+survives pickling, so that a job can hand it back.
+"""
+
+from dataclasses import dataclass, fields
+from typing import Any
 
 
+def _rebuild(kind: type["StandardsError"], data: dict[str, Any]) -> "StandardsError":
+    return kind(**data)
+
+
+@dataclass(eq=False, kw_only=True)
 class StandardsError(Exception):
-    """Base class; the children carry their data."""
+    """Base class; `str()` is a sentence fit for a page."""
+
+    def __str__(self) -> str:
+        return "The table of standards cannot be used."
+
+    def __reduce__(self) -> Any:
+        return _rebuild, (type(self), {f.name: getattr(self, f.name) for f in fields(self)})
 
 
+@dataclass(eq=False, kw_only=True)
 class BadTable(StandardsError):
-    """A file or record that is not a table as `columns.csv` describes it."""
+    """A file or record that is not what its columns call for."""
 
-    def __init__(self, *, file: str, row: int | None, column: str, found: str, wanted: str) -> None:
-        self.file = file
-        self.row = row
-        self.column = column
-        self.found = found
-        self.wanted = wanted
-        place = file if row is None else f"{file}, row {row}"
-        where = f"{place}, column {column}" if column else place
-        super().__init__(f"{where}: {found}. Right would be: {wanted}.")
+    file: str
+    row: int | None
+    column: str
+    found: str
+    wanted: str
+
+    def __str__(self) -> str:
+        place = self.file if self.row is None else f"{self.file}, row {self.row}"
+        where = f"{place}, column {self.column}" if self.column else place
+        return f"{where}: {self.found}. Right would be: {self.wanted}."
 
 
+@dataclass(eq=False, kw_only=True)
 class NoSuchTable(StandardsError):
     """A table that the folder does not hold."""
 
-    def __init__(self, table: str, known: tuple[str, ...]) -> None:
-        self.table = table
-        self.known = known
-        super().__init__(f"No table '{table}' is held. There are: {', '.join(known)}.")
+    table: str
+    known: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return f"No table '{self.table}' is held. There are: {', '.join(self.known)}."
 
 
+@dataclass(eq=False, kw_only=True)
 class NoSuchColumn(StandardsError):
     """A column asked of a row that has none, or one left empty, or one of another kind."""
 
-    def __init__(self, *, row: str, column: str, found: str) -> None:
-        self.row = row
-        self.column = column
-        super().__init__(f"Row '{row}': column '{column}' {found}.")
+    row: str
+    column: str
+    found: str
+
+    def __str__(self) -> str:
+        return f"Row '{self.row}': column '{self.column}' {self.found}."
 
 
+@dataclass(eq=False, kw_only=True)
 class NoSuchRow(StandardsError):
     """No row, or more than one, answers a question."""
 
-    def __init__(self, *, asked: str, found: int, choices: tuple[str, ...]) -> None:
-        self.asked = asked
-        self.found = found
-        self.choices = choices
-        shown = ", ".join(choices) or "nothing"
-        super().__init__(f"{found} rows for {asked}, one was wanted. The table holds: {shown}.")
+    asked: str
+    found: int
+    choices: tuple[str, ...]
+
+    def __str__(self) -> str:
+        held = ", ".join(self.choices) or "nothing"
+        return f"{self.found} rows for {self.asked}, one was wanted. The table holds: {held}."
 
 
+@dataclass(eq=False, kw_only=True)
 class OutsideTable(StandardsError):
     """A value beyond the ends of a table; nothing is extrapolated."""
 
-    def __init__(self, *, column: str, asked: float, lowest: float, highest: float) -> None:
-        self.column = column
-        self.asked = asked
-        self.lowest = lowest
-        self.highest = highest
-        super().__init__(
-            f"{column} {asked:g} lies outside the table, which runs from {lowest:g} to "
-            f"{highest:g}; nothing is extrapolated."
+    column: str
+    asked: float
+    lowest: float
+    highest: float
+
+    def __str__(self) -> str:
+        return (
+            f"{self.column} {self.asked:g} lies outside the table, which runs from "
+            f"{self.lowest:g} to {self.highest:g}; nothing is extrapolated."
         )

@@ -34,7 +34,7 @@ def table_names(folder: Path = FOLDER) -> tuple[str, ...]:
 def columns(folder: Path = FOLDER) -> Mapping[str, tuple[Column, ...]]:
     """Every table's own columns, from `columns.csv`."""
     found: dict[str, list[Column]] = {}
-    for number, cells in _records(_text(folder / _COLUMNS_FILE), _COLUMNS_FILE, _COLUMNS_HEAD):
+    for number, cells in records(_text(folder / _COLUMNS_FILE), _COLUMNS_FILE, _COLUMNS_HEAD):
         found.setdefault(cells["table"], []).append(_column(cells, number))
     return MappingProxyType({table: tuple(its) for table, its in found.items()})
 
@@ -49,7 +49,7 @@ def load(table: str, folder: Path = FOLDER) -> tuple[StandardRow, ...]:
     """
     known = columns(folder)
     if table not in known:
-        raise NoSuchTable(table, tuple(sorted(known)))
+        raise NoSuchTable(table=table, known=tuple(sorted(known)))
     return read(_text(folder / f"{table}.csv"), table=table, own=known[table])
 
 
@@ -72,7 +72,7 @@ def read(text: str, *, table: str, own: tuple[Column, ...]) -> tuple[StandardRow
     head = (*HEAD, *(column.name for column in own), *TAIL)
     rows = tuple(
         row_of(cells, table=table, own=own, file=file, number=number)
-        for number, cells in _records(text, file, head)
+        for number, cells in records(text, file, head)
     )
     if not rows:
         raise BadTable(file=file, row=None, column="", found="no row", wanted="at least one row")
@@ -89,7 +89,7 @@ def from_record(record: Mapping[str, Any], folder: Path = FOLDER) -> StandardRow
     table = str(record["table"])
     known = columns(folder)
     if table not in known:
-        raise NoSuchTable(table, tuple(sorted(known)))
+        raise NoSuchTable(table=table, known=tuple(sorted(known)))
     value: Mapping[str, Any] = record["value"]
     own = known[table]
     where = f"record of {table}"
@@ -139,8 +139,14 @@ def _text(path: Path) -> str:
         ) from error
 
 
-def _records(text: str, file: str, head: tuple[str, ...]) -> Iterable[tuple[int, dict[str, str]]]:
-    """Rows of a CSV text under exactly the given head, with their line numbers."""
+def records(text: str, file: str, head: tuple[str, ...]) -> Iterable[tuple[int, dict[str, str]]]:
+    """Rows of a CSV text under exactly the given head, each with its line number.
+
+    text : CSV with commas
+    file : its name, for errors
+    head : the columns, in order
+    raises : BadTable
+    """
     reader = csv.reader(io.StringIO(text), strict=True)
     try:
         found = next(reader, [])

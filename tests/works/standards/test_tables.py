@@ -1,5 +1,6 @@
 """Tables of standards: read, checked, and equal to what was published."""
 
+import pickle
 from dataclasses import FrozenInstanceError
 from fractions import Fraction
 from itertools import pairwise
@@ -59,6 +60,12 @@ def test_a_row_survives_the_way_through_a_database_record():
 def test_a_row_cannot_be_changed():
     with pytest.raises(FrozenInstanceError):
         ROWS[0].source = "elsewhere"  # type: ignore[misc]
+
+
+def test_an_error_survives_the_way_back_from_a_job():
+    with pytest.raises(BadTable) as caught:
+        read_atmosphere(HEAD)
+    assert str(pickle.loads(pickle.dumps(caught.value))) == str(caught.value)
 
 
 # -- figures against what was published --------------------------------------------------------
