@@ -325,8 +325,8 @@ class Operation(models.Model):
     splits = models.BooleanField(
         default=True, help_text="may be left over a night and taken up again"
     )
-    part = models.CharField(
-        max_length=20, blank=True, help_text="the piece it makes or works on, such as impeller"
+    grown = models.JSONField(
+        default=dict, help_text="what growing again needs to know: row, pattern, facts, holds"
     )
     position = models.PositiveIntegerField(help_text="order along the route, for lists")
     safety_related = models.BooleanField(
@@ -458,6 +458,14 @@ class Gate(models.Model):
     at_risk_limit = models.CharField(max_length=300, blank=True)
     withdrawn_at = models.DateTimeField(
         null=True, blank=True, help_text="the point was dropped from the plan"
+    )
+    repeats = models.OneToOneField(
+        "self",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="repeated_by",
+        help_text="the gate on the work that this operation does again",
     )
 
     objects = GateQuerySet.as_manager()
