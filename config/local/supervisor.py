@@ -255,7 +255,8 @@ class Supervisor:
             time.sleep(LOOK_SECONDS)
         log = self._log("web")
         raise CannotStart(
-            f"The first page was not served ({trouble}); the web server's log, {log}, ends:\n{processes.tail(log)}"
+            f"The first page was not served ({trouble}); the web server's log, {log}, ends:\n"
+            f"{processes.tail(log)}"
         )
 
     def _watch(self) -> NoReturn:

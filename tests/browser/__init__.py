@@ -1,0 +1,1 @@
+"""Tests that drive the pages in Chromium."""
