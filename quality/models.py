@@ -216,10 +216,48 @@ class Instrument(models.Model):
         return self.tag
 
 
+class Calibration(models.Model):
+    """One calibration of an instrument: kept, so that an old record can be judged by its day."""
+
+    instrument = models.ForeignKey(
+        Instrument, on_delete=models.PROTECT, related_name="calibrations"
+    )
+    calibrated_on = models.DateField()
+    due_on = models.DateField()
+    certificate = models.CharField(max_length=60, blank=True)
+    uncertainty_percent = models.FloatField(help_text="systematic, of reading, 95 %")
+    within_limits = models.BooleanField(
+        default=True, help_text="as found, before any adjustment; else earlier records are in doubt"
+    )
+    by = models.ForeignKey(Person, null=True, on_delete=models.PROTECT)
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-calibrated_on",)
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["instrument", "calibrated_on"], name="calibration_once_a_day"
+            ),
+            models.CheckConstraint(
+                condition=Q(due_on__gt=F("calibrated_on")),
+                name="calibration_is_due_after_its_day",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.instrument} calibrated on {self.calibrated_on}"
+
+
 class SignedRecord(models.Model):
     """What all records share: who entered it, who signed it; frozen once signed."""
 
+    class Verdict(models.TextChoices):
+        PASSED = "pass", "pass"
+        FAILED = "fail", "fail"
+        NOT_JUDGED = "unclear", "not judged"
+
     operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="%(class)ss")
+    tested_on = models.DateField(help_text="when it was done; instruments are in date on this day")
     entered_by = models.ForeignKey(
         Person, null=True, on_delete=models.PROTECT, related_name="%(class)ss_entered"
     )
@@ -227,7 +265,7 @@ class SignedRecord(models.Model):
     inputs = models.JSONField(default=dict, help_text="everything the verdict is computed from, SI")
     verdict = models.CharField(
         max_length=10,
-        choices=[("pass", "pass"), ("fail", "fail"), ("unclear", "not judged")],
+        choices=Verdict.choices,
     )
     result = models.JSONField(
         default=dict, help_text="the verdict with its reasons and the rows it used"
@@ -311,6 +349,9 @@ class Measurement(SignedRecord):
 
     class Meta(SignedRecord.Meta):
         verbose_name = "measured record"
+
+    def get_absolute_url(self) -> str:
+        return reverse("quality:measurement", args=[self.pk])
 
 
 class MaterialCertificate(models.Model):
@@ -463,6 +504,7 @@ class Concession(models.Model):
 
 
 __all__ = [
+    "Calibration",
     "Concession",
     "InspectionPlan",
     "InspectionPoint",

@@ -1,4 +1,4 @@
-"""Releases, signed records and written answers never change."""
+"""Releases, calibrations, signed records and written answers never change."""
 
 from typing import ClassVar
 
@@ -18,6 +18,7 @@ class Migration(migrations.Migration):
     dependencies: ClassVar = [("quality", "0001_initial"), ("works", "0002_guards")]
     operations: ClassVar = [
         migrations.RunSQL(frozen("quality_release"), thawed("quality_release")),
+        migrations.RunSQL(frozen("quality_calibration"), thawed("quality_calibration")),
         migrations.RunSQL(
             frozen("quality_concession", when="OLD.answer <> ''"), thawed("quality_concession")
         ),
