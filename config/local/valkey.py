@@ -28,11 +28,10 @@ class Valkey:
         """The address for Celery's `BROKER_URL`."""
         return f"redis+socket://{quote(str(self.socket))}?virtual_host=0"
 
-    def start(self) -> subprocess.Popen[bytes]:
-        """Start the server; it is usable once `wait_until_ready` returns."""
-        self.data.mkdir(parents=True, exist_ok=True, mode=0o700)
-        self.socket.unlink(missing_ok=True)
-        settings = {
+    @property
+    def settings(self) -> dict[str, str]:
+        """The server's settings."""
+        return {
             "port": "0",
             "unixsocket": str(self.socket),
             "unixsocketperm": "700",
@@ -43,7 +42,12 @@ class Valkey:
             "maxmemory-policy": "noeviction",
             "daemonize": "no",
         }
-        words = [word for key, value in settings.items() for word in (f"--{key}", value)]
+
+    def start(self) -> subprocess.Popen[bytes]:
+        """Start the server; it is usable once `wait_until_ready` returns."""
+        self.data.mkdir(parents=True, exist_ok=True, mode=0o700)
+        self.socket.unlink(missing_ok=True)
+        words = [word for key, value in self.settings.items() for word in (f"--{key}", value)]
         return processes.start(
             [get_binary_path(), *words],
             log=self.log,
