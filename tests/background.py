@@ -14,7 +14,8 @@ from redis import Redis
 from config.local import processes
 from config.local.commands import Commands
 from config.local.folders import PROJECT
-from tests.services import Services, services
+from config.local.temporary import TemporaryServices
+from tests.services import services
 
 COMMANDS = Commands(bind="", beat_schedule="")
 READY_SECONDS = 40.0
@@ -23,7 +24,7 @@ READY_SECONDS = 40.0
 class Background:
     """The worker and the relay; a test may kill them and start them again."""
 
-    def __init__(self, services: Services, database: str) -> None:
+    def __init__(self, services: TemporaryServices, database: str) -> None:
         self.environment = os.environ | services.environment(database) | {"PYTHONUNBUFFERED": "1"}
         self.folder = services.folder
         self.children: dict[str, subprocess.Popen[bytes]] = {}

@@ -14,4 +14,5 @@ stay a plain reading of the environment: this package only fills that environmen
     environment  what a process must know to find the services
     commands     the commands of the program's own processes, shared with docker-compose.yml
     supervisor   starts, watches, restarts, stops
+    temporary    the two servers in a folder that does not last, for tests and measurements
 """
