@@ -6,8 +6,10 @@ and no date. SI units inside; speed stays in rev/min, lengths that a standard gi
 millimetres stay in millimetres and say so in their name.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, fields
 from enum import StrEnum
+from typing import Any
 
 
 class Sealing(StrEnum):
@@ -108,3 +110,25 @@ class Configuration:
     casing_mass_kg: float
     impeller_mass_kg: float
     pump_mass_kg: float
+
+    def as_data(self) -> dict[str, Any]:
+        """Its fields as plain values, to be kept as JSON."""
+        return asdict(self)
+
+    @classmethod
+    def from_data(cls, data: Mapping[str, Any]) -> "Configuration":
+        """Read back what `as_data` wrote.
+
+        raises : KeyError, naming the fields that are missing or not known
+        """
+        names = {field.name for field in fields(cls)}
+        if names != set(data):
+            raise KeyError(f"not a configuration: {', '.join(sorted(names ^ set(data)))}")
+        values = dict(data)
+        values["casing_pattern_work"] = PatternWork(data["casing_pattern_work"])
+        values["impeller_pattern_work"] = PatternWork(data["impeller_pattern_work"])
+        values["rotation"] = Rotation(data["rotation"])
+        values["sealing"] = Sealing(data["sealing"])
+        values["suction_flange"] = Flange(**data["suction_flange"])
+        values["discharge_flange"] = Flange(**data["discharge_flange"])
+        return cls(**values)

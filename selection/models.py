@@ -12,6 +12,7 @@ from django.db.models import F, Func, Q
 from django.db.models.functions import Now
 from django.urls import reverse
 
+from selection.configuration import Configuration
 from works.models import Person
 
 
@@ -326,3 +327,7 @@ class Choice(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("selection:choice", args=[self.pk])
+
+    def as_configuration(self) -> Configuration:
+        """The pump's configuration as frozen."""
+        return Configuration.from_data(self.configuration)

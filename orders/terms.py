@@ -1,0 +1,68 @@
+"""The contract's terms as `schedule` and `quality` want them, filled from order and item."""
+
+from typing import Any
+
+from orders.contract import Contract
+from orders.models import Item, Order
+from quality.acceptance.terms import Terms as QualityTerms
+from quality.acceptance.terms import Witnessable
+from schedule.planning.conditions import Terms as ScheduleTerms
+from selection.configuration import Configuration, PatternWork
+
+
+def configuration_of(item: Item) -> Configuration | None:
+    """The pump as frozen; None for spares, which have no hydraulic choice."""
+    return item.choice.as_configuration() if item.choice else None
+
+
+def schedule_terms(order: Order, item: Item) -> ScheduleTerms:
+    """What the contract asks of the route."""
+    contract = Contract.from_data(order.contract)
+    return ScheduleTerms(
+        approval_rounds=contract.approval_rounds,
+        days_a_round=contract.approval_days,
+        plan_approval_days=contract.approval_days if contract.approves_inspection_plan else 0,
+        customer_inspects=contract.customer_inspects,
+        notice_days=contract.notice_days,
+        paint_after_hydrostatic=contract.bare_until_pressure_test,
+        crack_test_called_for=contract.crack_test_called_for,
+        casing_crack_test=contract.critical_castings,
+        contract_motor_on_test=not contract.test_on_works_motor,
+        **_spare(item),
+    )
+
+
+def quality_terms(order: Order, item: Item) -> QualityTerms:
+    """What the contract asks of inspection."""
+    contract = Contract.from_data(order.contract)
+    witnessed = [
+        test
+        for test, wanted in (
+            (Witnessable.HYDROSTATIC, contract.witnessed_pressure_test),
+            (Witnessable.PERFORMANCE, contract.witnessed_performance_test),
+            (Witnessable.SEAL, contract.witnessed_performance_test),
+        )
+        if wanted and contract.customer_inspects
+    ]
+    third = [Witnessable.HYDROSTATIC, Witnessable.PERFORMANCE]
+    return QualityTerms(
+        edition=contract.edition,
+        grade=contract.grade,
+        customer_inspects=contract.customer_inspects,
+        witnessed=tuple(witnessed),
+        third_party="independent inspector" if contract.third_party_inspects else "",
+        third_party_witnesses=tuple(third) if contract.third_party_inspects else (),
+        witness_is_hold=contract.witness_is_hold,
+        notice_days=contract.notice_days,
+        bare_until_hydrostatic=contract.bare_until_pressure_test,
+        crack_test_called_for=contract.crack_test_called_for,
+        critical_casting=contract.critical_castings,
+        **_spare(item),
+    )
+
+
+def _spare(item: Item) -> dict[str, Any]:
+    """A spare impeller's pattern work, which no choice tells."""
+    if item.kind != Item.Kind.SPARES_IMPELLER:
+        return {}
+    return {"impeller_pattern_work": PatternWork(item.spare_for.get("pattern_work", "none"))}
