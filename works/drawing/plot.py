@@ -9,6 +9,7 @@ from works.formats import number
 
 LEFT, RIGHT, TOP, BOTTOM, GAP = 62.0, 124.0, 14.0, 46.0, 16.0
 TEXT, LETTER = 12.0, 0.56  # [px], [letter widths a px of size]
+EDGE_ROOM = 24.0  # a curve that ends nearer to the right edge is named there [px]
 READINGS = 16  # places along a curve that answer the pointer
 
 
@@ -31,7 +32,7 @@ def draw_chart(chart: XYChart) -> Picture:
     top = TOP
     for panel in chart.panels:
         height = room * panel.share / shares
-        ticks = _ticks(panel.axis, _y_figures(panel), about=max(3, int(height / 34)))
+        ticks = _ticks(panel.axis, _y_figures(panel), about=max(3, int(height / 24)))
         y = Linear(ticks[0], ticks[-1], top + height, top)
         marks += _frame(panel, x, y, x_ticks, ticks)
         marks += _surface(panel, x, y, chart.uprights)
@@ -138,8 +139,12 @@ def _level_ink(level: Level) -> Ink:
 
 
 def _side_names(panel: Panel, x: Linear, y: Linear) -> list[Mark]:
-    """Names at the right end of curves, bands and levels, pushed apart where they would meet."""
-    wished = [(y(curve.y[-1]), curve.label, _ink(curve), curve.heavy) for curve in panel.curves]
+    """Names at the right edge for what reaches it, pushed apart where they would meet.
+
+    A curve that ends before has its name at its own end.
+    """
+    reaching = [curve for curve in panel.curves if x(curve.x[-1]) > x.end - EDGE_ROOM]
+    wished = [(y(curve.y[-1]), curve.label, _ink(curve), curve.heavy) for curve in reaching]
     wished += [
         (y((band.low[-1] + band.high[-1]) / 2), band.label, _ink(band), False)
         for band in panel.bands
@@ -148,10 +153,15 @@ def _side_names(panel: Panel, x: Linear, y: Linear) -> list[Mark]:
     wished += [(y(level.y), level.label, _level_ink(level), False) for level in panel.levels]
     wished.sort(key=lambda name: name[0])
     heights = _apart([name[0] for name in wished], TEXT * 1.15, y.end, y.start)
-    return [
+    names: list[Mark] = [
         Words((x.end + 8, at + TEXT * 0.35), text, TEXT, ink, bold=bold)
         for at, (_, text, ink, bold) in zip(heights, wished, strict=True)
     ]
+    for curve in panel.curves:
+        if curve not in reaching:
+            place = (x(curve.x[-1]) + 6, y(curve.y[-1]) + TEXT * 0.35)
+            names.append(Words(place, curve.label, TEXT, _ink(curve), bold=curve.heavy))
+    return names
 
 
 def _apart(wished: list[float], least: float, top: float, foot: float) -> list[float]:
