@@ -8,7 +8,7 @@ from pathlib import Path
 
 from config.local.folders import Folders
 
-KEYS = ("DATABASE_URL", "BROKER_URL", "SECRET_KEY", "DEBUG", "ALLOWED_HOSTS")
+KEYS = ("DATABASE_URL", "BROKER_URL", "SECRET_KEY", "STATIC_ROOT", "DEBUG", "ALLOWED_HOSTS")
 
 
 def write(path: Path, values: Mapping[str, str]) -> None:

@@ -28,6 +28,11 @@ class Folders:
         return self.var / "log"
 
     @property
+    def static(self) -> Path:
+        """Collected stylesheets and scripts; empty here, where they are found in place."""
+        return self.var / "static"
+
+    @property
     def lock(self) -> Path:
         """Held by the running supervisor."""
         return self.var / "lock"
@@ -63,7 +68,7 @@ class Folders:
         raises : NotOurs
         """
         try:
-            for folder in (self.var, self.log, self.var / "beat"):
+            for folder in (self.var, self.log, self.static, self.var / "beat"):
                 folder.mkdir(parents=True, exist_ok=True)
             # PostgreSQL refuses to run as root: its own account then has to pass through.
             self.var.chmod(0o711 if os.geteuid() == 0 else 0o700)

@@ -191,6 +191,7 @@ class Supervisor:
         values = {
             "SECRET_KEY": environment.secret(self.where),
             "DEBUG": "0",
+            "STATIC_ROOT": str(self.where.static),
             "ALLOWED_HOSTS": "127.0.0.1,localhost",
         }
         if "BROKER_URL" not in os.environ:

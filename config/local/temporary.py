@@ -34,6 +34,8 @@ class TemporaryServices:
             raise ProcessLookupError("This process does not find itself in /proc.")
         trace = processes.Trace("owner", self.pid, own.started, processes.boot())
         (self.folder / OWNER).write_text(json.dumps(asdict(trace)))
+        self.static = self.folder / "static"
+        self.static.mkdir()
         self.postgres = Postgres(
             home=self.folder / "postgresql",
             sockets=self.folder,
@@ -74,6 +76,7 @@ class TemporaryServices:
             "SECRET_KEY": "of a works that lasts as long as its folder",
             "ALLOWED_HOSTS": "testserver,localhost,127.0.0.1",
             "CSRF_TRUSTED_ORIGINS": "",
+            "STATIC_ROOT": str(self.static),
             "DEBUG": "0",
             "BEHIND_TLS": "0",
         }

@@ -49,12 +49,22 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture
-def open_page(browser: Browser, live_server: LiveServer) -> Iterator[Callable[..., Page]]:
+def troubles() -> Iterator[list[str]]:
+    """What went wrong on the pages so far; fails the test at its end unless that is none."""
+    found: list[str] = []
+    yield found
+    if found:
+        pytest.fail("The pages gave trouble:\n" + "\n".join(found))
+
+
+@pytest.fixture
+def open_page(
+    browser: Browser, live_server: LiveServer, troubles: list[str]
+) -> Iterator[Callable[..., Page]]:
     """Opens pages on the live server, each in a context of its own.
 
     Takes Playwright's context options: `viewport`, `color_scheme`, `java_script_enabled`…
     """
-    troubles: list[str] = []
     contexts = []
 
     def on_console(message: ConsoleMessage) -> None:
@@ -82,8 +92,6 @@ def open_page(browser: Browser, live_server: LiveServer) -> Iterator[Callable[..
     yield open_one
     for context in contexts:
         context.close()
-    if troubles:
-        pytest.fail("The pages gave trouble:\n" + "\n".join(troubles))
 
 
 @pytest.fixture
