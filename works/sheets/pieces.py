@@ -28,6 +28,7 @@ from works.sheets.faces import BOLD, PLAIN, register
 from works.states import GLYPHS, look
 
 INK, SOFT, RULE = HexColor("#16201e"), HexColor("#4a5551"), HexColor("#cbc7b7")
+ROOM_UNDER_HEADING = 30 * mm
 WARN, WARN_WASH = HexColor("#7a4a00"), HexColor("#f7e8c6")
 
 register()
@@ -60,18 +61,30 @@ class Column:
     numeric: bool = False
 
 
+class _Heading(Paragraph):  # type: ignore[misc]  # reportlab has no types
+    """A heading that goes to the next page when hardly anything would fit under it.
+
+    Keeping it with what follows would move a long table as a whole.
+    """
+
+    def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
+        width, height = super().wrap(available_width, available_height)
+        if height <= available_height < height + ROOM_UNDER_HEADING:
+            return width, available_height + 1
+        return width, height
+
+    def split(self, available_width: float, available_height: float) -> list[Flowable]:
+        return []
+
+
 def heading(text: str) -> Flowable:
-    """A section's heading; stays with what follows."""
-    made = Paragraph(escape(text), HEADING)
-    made.keepWithNext = True
-    return made
+    """A section's heading, never alone at the foot of a page."""
+    return _Heading(escape(text), HEADING)
 
 
 def subheading(text: str) -> Flowable:
-    """A heading below a heading; stays with what follows."""
-    made = Paragraph(escape(text), SUBHEADING)
-    made.keepWithNext = True
-    return made
+    """A heading below a heading, never alone at the foot of a page."""
+    return _Heading(escape(text), SUBHEADING)
 
 
 def paragraph(text: str) -> Flowable:
@@ -160,6 +173,7 @@ def table(
 
 
 _ROWS = [
+    ("FONT", (0, 0), (-1, -1), PLAIN, 8),
     ("LINEBELOW", (0, 0), (-1, -1), 0.3, RULE),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
     ("TOPPADDING", (0, 0), (-1, -1), 2),
@@ -174,14 +188,15 @@ def caution_box(caution: Caution, *, width: float) -> Flowable:
     text = [Paragraph(f"⚠ {escape(caution.title)}", STRONG)]
     bullet = "• " if len(caution.sentences) > 1 else ""
     text += [Paragraph(bullet + escape(sentence), CELL) for sentence in caution.sentences]
-    made = Table([[text]], colWidths=[width], hAlign="LEFT")
+    bar = 2.2 * mm
+    made = Table([["", text]], colWidths=[bar, width - bar], hAlign="LEFT")
     made.setStyle(
         TableStyle(
             [
                 ("BOX", (0, 0), (-1, -1), 0.8, WARN),
-                ("LINEBEFORE", (0, 0), (0, -1), 5, WARN),
-                ("BACKGROUND", (0, 0), (-1, -1), WARN_WASH),
-                ("LEFTPADDING", (0, 0), (-1, -1), 9),
+                ("BACKGROUND", (0, 0), (0, -1), WARN),
+                ("BACKGROUND", (1, 0), (1, -1), WARN_WASH),
+                ("FONT", (0, 0), (-1, -1), PLAIN, 8),
                 ("TOPPADDING", (0, 0), (-1, -1), 4),
                 ("BOTTOMPADDING", (0, 0), (-1, -1), 5),
             ]
@@ -214,7 +229,13 @@ def signatures(roles: Sequence[str], *, width: float) -> Flowable:
         hAlign="LEFT",
     )
     made.setStyle(
-        TableStyle([("GRID", (0, 0), (-1, -1), 0.5, INK), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")])
+        TableStyle(
+            [
+                ("GRID", (0, 0), (-1, -1), 0.5, INK),
+                ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+                ("FONT", (0, 0), (-1, -1), PLAIN, 8),
+            ]
+        )
     )
     return KeepTogether([made])
 
