@@ -5,6 +5,7 @@ knows their column names. An app that keeps the rows in its database, where some
 against the bought standard, hands its own rows in; the shipped ones are the default.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -12,6 +13,7 @@ from functools import cache
 from quality.acceptance.errors import NoSuchRow
 from quality.acceptance.evidence import Certainty, Row
 from quality.acceptance.grades import GradeRow, PointsRow, SmallPowerRow
+from quality.acceptance.pressures import GaugeRange, PressureRule
 from quality.acceptance.rated_speed import SpeedLimits, SpeedRange
 from works.standards import StandardRow, load_all
 
@@ -19,6 +21,8 @@ GRADES = "iso9906_grades"
 POINTS = "iso9906_test_points"
 SMALL_POWER = "iso9906_small_power"
 CONDITIONS = "iso9906_conditions"
+PRESSURE_RULES = "hydrostatic_rules"
+PRESSURE_CONDITIONS = "hydrostatic_conditions"
 
 ISO_9906 = "ISO 9906"
 
@@ -174,6 +178,59 @@ def speed_limits(tables: Tables) -> SpeedLimits:
         efficiency=allowed("test speed for efficiency unchanged"),
         npsh=allowed("test speed for NPSH"),
     )
+
+
+def pressure_rules(tables: Tables) -> tuple[PressureRule, ...]:
+    """Every rule a hydrostatic test may be done by.
+
+    tables : of standards
+    returns : rules in the table's order; those with a band of power stand once a band
+    """
+    return tuple(
+        PressureRule(
+            name=row.name,
+            factor=row.number("factor"),
+            duty_factor=row.number("duty_factor") if row.has("duty_factor") else None,
+            least_pa=1e5 * row.number("least_pressure_bar") if row.has("least_pressure_bar") else 0,
+            duration_s=60 * row.number("minutes"),
+            over_w=1000 * row.number("power_over_kw") if row.has("power_over_kw") else 0,
+            up_to_w=(1000 * row.number("power_to_kw") if row.has("power_to_kw") else math.inf),
+            row=tables.evidence(row),
+            factor_row=tables.evidence(row, "factor"),
+        )
+        for row in tables.of(PRESSURE_RULES)
+    )
+
+
+def gauge_range(tables: Tables) -> GaugeRange:
+    """How large the gauges of a hydrostatic test have to be.
+
+    tables : of standards
+    returns : the range over the test pressure
+    """
+    row = _condition(tables, PRESSURE_CONDITIONS, "gauge range over test pressure")
+    return GaugeRange(
+        lowest=row.number("lowest"), highest=row.number("highest"), row=tables.evidence(row)
+    )
+
+
+def chloride_limit(tables: Tables) -> tuple[float, Row]:
+    """Highest chloride of the test water for austenitic steel.
+
+    tables : of standards
+    returns : limit [mg/kg] and its row
+    """
+    row = _condition(
+        tables, PRESSURE_CONDITIONS, "chloride in test water on austenitic stainless steel"
+    )
+    return row.number("highest"), tables.evidence(row)
+
+
+def _condition(tables: Tables, table: str, name: str) -> StandardRow:
+    for row in tables.of(table):
+        if row.name == name:
+            return row
+    raise NoSuchRow(table=table, what=name, covers=", ".join(row.name for row in tables.of(table)))
 
 
 def standard_rows(tables: Tables, table: str) -> Sequence[tuple[StandardRow, Row]]:

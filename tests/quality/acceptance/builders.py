@@ -1,6 +1,8 @@
 """Builds the smallest valid things for the acceptance tests."""
 
 from collections.abc import Sequence
+from datetime import date
+from typing import Any
 
 from quality.acceptance.evidence import Certainty, Row
 from quality.acceptance.grades import (
@@ -11,6 +13,7 @@ from quality.acceptance.grades import (
     find_grade,
     tolerances_for,
 )
+from quality.acceptance.instruments import Instrument
 from quality.acceptance.rated_speed import SpeedLimits
 from quality.acceptance.readings import STANDARD_GRAVITY, Point
 from quality.acceptance.standards import (
@@ -19,6 +22,7 @@ from quality.acceptance.standards import (
     small_power_row,
     speed_limits,
 )
+from selection.configuration import Configuration, Flange, PatternWork, Rotation, Sealing
 
 DENSITY = 998.2
 
@@ -92,3 +96,63 @@ def points(
             )
         )
     return tuple(made)
+
+
+def configuration(**changes: Any) -> Configuration:
+    """A single-stage split-case pump for 540 m³/h at 62 m with mechanical seals."""
+    flange = Flange(standard="EN 1092-2", rating="PN 16", nominal="DN 250")
+    values: dict[str, Any] = {
+        "size": "TB 250-400",
+        "casing_pattern": "C-1001",
+        "impeller_pattern": "I-2001",
+        "casing_pattern_work": PatternWork.NONE,
+        "impeller_pattern_work": PatternWork.NONE,
+        "casing_metal": "GJL-250",
+        "impeller_metal": "CC480K",
+        "ring_metal": "CC480K",
+        "shaft_metal": "1.4021",
+        "sleeve_metal": "1.4021",
+        "casing_heat_treated": False,
+        "crack_test": False,
+        "impeller_diameter_mm": 402.0,
+        "speed_rpm": 1480.0,
+        "rotation": Rotation.CLOCKWISE,
+        "duty_flow_m3s": 0.15,
+        "duty_head_m": 62.0,
+        "efficiency": 0.84,
+        "npshr_m": 4.2,
+        "shutoff_head_m": 76.0,
+        "motor_rating_w": 132_000.0,
+        "motor_poles": 4,
+        "motor_special": False,
+        "suction_flange": flange,
+        "discharge_flange": flange,
+        "sealing": Sealing.MECHANICAL_SEAL,
+        "flush_plan": "11",
+        "suction_pressure_max_pa": 1.0e5,
+        "working_pressure_max_pa": 9.0e5,
+        "test_pressure_pa": 13.5e5,
+        "box_pressure_max_pa": 2.5e5,
+        "seal_static_limit_pa": 16.0e5,
+        "casing_mass_kg": 640.0,
+        "impeller_mass_kg": 42.0,
+        "pump_mass_kg": 1150.0,
+    }
+    return Configuration(**{**values, **changes})
+
+
+def pressure_gauge(tag: str = "PG-01", **changes: Any) -> Instrument:
+    """0 to 40 bar, 0.6 % of full scale, in calibration through 2026."""
+    values: dict[str, Any] = {
+        "tag": tag,
+        "measures": "pressure",
+        "unit": "bar",
+        "lowest": 0.0,
+        "highest": 40.0,
+        "resolution": 0.05,
+        "uncertainty_fixed": 0.24,
+        "calibrated_on": date(2026, 1, 10),
+        "due_on": date(2026, 12, 31),
+        "certificate": "K-117",
+    }
+    return Instrument(**{**values, **changes})
