@@ -15,12 +15,15 @@ from selection.hydraulics.curves import CurvePoints, PumpCurve
 from selection.hydraulics.door import (
     DIAMETER_CEILING_MM,
     SPEED_CEILING_RPM,
+    Bools,
     Certainty,
     Floats,
+    Ints,
     number,
     positive,
 )
-from selection.hydraulics.errors import NothingGiven, DisagreeingTests
+from selection.hydraulics.errors import DisagreeingTests, NothingGiven
+from selection.hydraulics.many import Cubics
 
 LEAST_SPREAD = 0.02  # two diameters nearer than this teach nothing about the exponent
 FLOW_EXPONENTS = (0.3, 3.0)
@@ -180,52 +183,121 @@ def learn_law(tests: Sequence[CurvePoints], otherwise: TrimLaw = PRACTICE) -> Tr
     """
     if not tests:
         raise NothingGiven(what="test of the impeller")
+    if len(tests) == 1:
+        return otherwise
     speed = tests[0].speed_rpm
     curves = [at_speed(PumpCurve.through(test), speed) for test in tests]
-    diameter = np.array([curve.diameter_mm for curve in curves])
-    spread = float(diameter.max() / diameter.min() - 1.0)
-    if spread < LEAST_SPREAD:
-        return otherwise
-    shares = _shared_range(curves)
-    log_d = np.log(diameter)
-    log_q = np.log([curve.bep_flow_m3s for curve in curves])
-    log_h = np.array([np.mean(np.log(curve.head(shares * curve.bep_flow_m3s))) for curve in curves])
-    eta = np.array([curve.bep_efficiency for curve in curves])
-    flow_exponent = float(np.polyfit(log_d, log_q, 1)[0])
-    head_exponent = float(np.polyfit(log_d, log_h, 1)[0])
-    slope, level = np.polyfit(diameter / diameter.max(), eta, 1)
-    if not (
-        FLOW_EXPONENTS[0] <= flow_exponent <= FLOW_EXPONENTS[1]
-        and HEAD_EXPONENTS[0] <= head_exponent <= HEAD_EXPONENTS[1]
-    ):
-        return replace(
-            otherwise,
+    lesson = learn_many(
+        Cubics.stack([curve.head_fit for curve in curves]),
+        Cubics.stack([curve.efficiency_fit for curve in curves]),
+        np.array([curve.diameter_mm for curve in curves]),
+        np.zeros(1, dtype=np.intp),
+    )
+    return lesson.law(0, otherwise)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Lessons:
+    """What the tests of many impellers teach, one a place.
+
+    flow_exponent, head_exponent, efficiency_loss : (m,) [-]
+    tests : (m,) how many [-]
+    least_mm, most_mm : (m,) tested diameters [mm]
+    teaches : (m,) diameters lie apart, flows overlap, exponents are plausible
+    plausible : (m,) the exponents are plausible
+    """
+
+    flow_exponent: Floats
+    head_exponent: Floats
+    efficiency_loss: Floats
+    tests: Ints
+    least_mm: Floats
+    most_mm: Floats
+    teaches: Bools
+    plausible: Bools
+
+    def law(self, at: int, otherwise: TrimLaw) -> TrimLaw:
+        """Give one impeller's law in words and figures.
+
+        at : place of the impeller [-]
+        otherwise : law used when its tests teach nothing
+        returns : the law
+        """
+        flow, head = float(self.flow_exponent[at]), float(self.head_exponent[at])
+        powers = f"flow with D^{flow:.2f}, head with D^{head:.2f}"
+        if not self.teaches[at]:
+            if self.tests[at] > 1 and not self.plausible[at]:
+                source = f"{otherwise.source}; the tests would give {powers}: not plausible"
+                return replace(otherwise, source=source)
+            return otherwise
+        return TrimLaw(
+            flow_exponent=flow,
+            head_exponent=head,
+            efficiency_loss=float(self.efficiency_loss[at]),
+            learned=True,
+            tests=int(self.tests[at]),
             source=(
-                f"{otherwise.source}; the tests would give flow with D^{flow_exponent:.2f} and "
-                f"head with D^{head_exponent:.2f}, which is not plausible"
+                f"{self.tests[at]} tests between {self.least_mm[at]:.0f} and "
+                f"{self.most_mm[at]:.0f} mm: {powers}"
             ),
+            certainty=Certainty.CONFIRMED,
         )
-    return TrimLaw(
+
+
+def learn_many(head: Cubics, efficiency: Cubics, diameter_mm: Floats, first: Ints) -> Lessons:
+    """Learn trim exponents of many impellers at once.
+
+    head, efficiency : (c,) curves, each impeller's tests together and at one speed
+    diameter_mm : (c,) of the tests [mm]
+    first : (m,) where each impeller's tests start, rising from nought [-]
+    returns : what each impeller's tests teach
+    source : least squares of logarithms; assumption made here: power law between diameters
+    """
+    tests = np.diff(np.append(first, len(diameter_mm)))
+    bep, eta = efficiency.peaks()
+    low = np.maximum(0.5, np.maximum.reduceat(head.low / bep, first))
+    high = np.minimum(1.2, np.minimum.reduceat(head.high / bep, first))
+    overlap = high > low
+    shares = np.repeat(low, tests), np.repeat(np.where(overlap, high, low), tests)
+    log_h = np.mean(
+        [
+            np.log(np.maximum(head.held(bep * (shares[0] + t * (shares[1] - shares[0]))), 1e-9))
+            for t in np.linspace(0.0, 1.0, 15)
+        ],
+        axis=0,
+    )
+    most = np.maximum.reduceat(diameter_mm, first)
+    least = np.minimum.reduceat(diameter_mm, first)
+    apart = most / least - 1.0 >= LEAST_SPREAD
+    log_d = np.log(diameter_mm)
+    flow_exponent, _ = _lines(log_d, np.log(bep), first, tests, apart)
+    head_exponent, _ = _lines(log_d, log_h, first, tests, apart)
+    slope, level = _lines(diameter_mm / np.repeat(most, tests), eta, first, tests, apart)
+    plausible = (
+        (flow_exponent >= FLOW_EXPONENTS[0])
+        & (flow_exponent <= FLOW_EXPONENTS[1])
+        & (head_exponent >= HEAD_EXPONENTS[0])
+        & (head_exponent <= HEAD_EXPONENTS[1])
+    )
+    return Lessons(
         flow_exponent=flow_exponent,
         head_exponent=head_exponent,
-        efficiency_loss=float(np.clip(slope / (slope + level), -0.5, 0.8)),
-        learned=True,
-        tests=len(tests),
-        source=(
-            f"{len(tests)} tests between {diameter.min():.0f} and {diameter.max():.0f} mm: "
-            f"flow with D^{flow_exponent:.2f}, head with D^{head_exponent:.2f}"
-        ),
-        certainty=Certainty.CONFIRMED,
+        efficiency_loss=np.clip(slope / np.where(apart, slope + level, 1.0), -0.5, 0.8),
+        tests=tests,
+        least_mm=least,
+        most_mm=most,
+        teaches=apart & overlap & plausible,
+        plausible=plausible | ~apart,
     )
 
 
-def _shared_range(curves: Sequence[PumpCurve]) -> Floats:
-    """Shares of best-efficiency flow that every curve covers, the useful middle of them."""
-    low = max(0.5, max(curve.flow_low_m3s / curve.bep_flow_m3s for curve in curves))
-    high = min(1.2, min(curve.flow_high_m3s / curve.bep_flow_m3s for curve in curves))
-    if high <= low:
-        raise DisagreeingTests(reason="they share no flows around best efficiency")
-    return np.linspace(low, high, 15)
+def _lines(x: Floats, y: Floats, first: Ints, tests: Ints, apart: Bools) -> tuple[Floats, Floats]:
+    """Slope and level of the least-squares line of each group of tests."""
+    mean_x, mean_y = np.add.reduceat(x, first) / tests, np.add.reduceat(y, first) / tests
+    dx, dy = x - np.repeat(mean_x, tests), y - np.repeat(mean_y, tests)
+    across = np.add.reduceat(dx * dx, first)
+    slope = np.add.reduceat(dx * dy, first) / np.where(apart, across, 1.0)
+    return slope, mean_y - slope * mean_x
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -284,7 +356,9 @@ def blend(first: PumpCurve, second: PumpCurve, share: float) -> PumpCurve:
     number(share, "share of the second curve", "-", 0.0, 1.0)
     same = np.isclose(first.speed_rpm, second.speed_rpm, rtol=1e-9)
     if not (same and np.isclose(first.diameter_mm, second.diameter_mm, rtol=1e-9)):
-        raise DisagreeingTests(reason="they must be brought to one speed and diameter before mixing")
+        raise DisagreeingTests(
+            reason="they must be brought to one speed and diameter before mixing"
+        )
     npshr = None
     if first.npshr_fit is not None and second.npshr_fit is not None:
         npshr = first.npshr_fit.mixed(second.npshr_fit, share)

@@ -51,19 +51,22 @@ def peaked_slopes(x: Floats, y: Floats) -> Floats:
     parabola through itself and its neighbours, held within Fritsch and Carlson's limit so that
     the fit still rises to one peak and falls from it.
 
-    x : (k,) rising, k >= 3 [any]
-    y : (k,) [any]
-    returns : (k,) slopes [y/x]
+    x : (..., k) rising along the last axis, k >= 3 [any]
+    y : (..., k) [any]
+    returns : (..., k) slopes [y/x]
     source : assumption made here; the limit is Fritsch and Carlson 1980
     """
-    slopes = np.array(shape_preserving_slopes(x, y))
-    top = int(np.argmax(y))
-    if 0 < top < len(x) - 1:
-        h0, h1 = x[top] - x[top - 1], x[top + 1] - x[top]
-        d0, d1 = (y[top] - y[top - 1]) / h0, (y[top + 1] - y[top]) / h1
-        slope = (d0 * h1 + d1 * h0) / (h0 + h1)
-        limit = 3.0 * min(abs(d0), abs(d1))
-        slopes[top] = np.clip(slope, -limit, limit)
+    slopes = shape_preserving_slopes(x, y)
+    top = np.argmax(y, axis=-1)[..., None]
+    inner = (top > 0) & (top < x.shape[-1] - 1)
+    at = np.clip(top, 1, x.shape[-1] - 2)
+    x0, x1, x2 = (np.take_along_axis(x, at + k, axis=-1) for k in (-1, 0, 1))
+    y0, y1, y2 = (np.take_along_axis(y, at + k, axis=-1) for k in (-1, 0, 1))
+    d0, d1 = (y1 - y0) / (x1 - x0), (y2 - y1) / (x2 - x1)
+    slope = (d0 * (x2 - x1) + d1 * (x1 - x0)) / (x2 - x0)
+    limit = 3.0 * np.minimum(np.abs(d0), np.abs(d1))
+    kept = np.take_along_axis(slopes, at, axis=-1)
+    np.put_along_axis(slopes, at, np.where(inner, np.clip(slope, -limit, limit), kept), axis=-1)
     return slopes
 
 
