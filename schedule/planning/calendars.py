@@ -19,6 +19,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from schedule.planning.errors import BadShift, BeyondCalendar, NoOpenHours, UnknownZone
 
 DAY_MINUTES = 24 * 60
+# Closed stretches up to this long are breaks, over which work that may not be left can go on.
+BREAK_MINUTES = 90
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
@@ -93,6 +95,9 @@ class WorkingTime:
     origin : minute 0, in UTC
     begins, ends : the span laid out; nothing is known outside it [min]
     opens, closes : (n,) open stretches, half-open, apart and rising [min]
+    worked_before : (n,) working minutes before each stretch [min]
+    total, longest : working minutes in all, and in the longest shift over its breaks [min]
+    shift_of, shift_ends : each stretch's shift, and working minutes by each shift's end
     """
 
     name: str
@@ -105,24 +110,36 @@ class WorkingTime:
     worked_before: tuple[int, ...] = field(init=False, repr=False, compare=False)
     total: int = field(init=False, repr=False, compare=False)
     longest: int = field(init=False, repr=False, compare=False)
+    shift_of: tuple[int, ...] = field(init=False, repr=False, compare=False)
+    shift_ends: tuple[int, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if not self.opens:
             raise NoOpenHours(self.name)
-        worked, total, longest, edge = [], 0, 0, self.begins
+        worked: list[int] = []
+        shift_of: list[int] = []
+        shift_ends: list[int] = []  # working minutes by the end of each shift, breaks included
+        total, longest, edge, begun = 0, 0, self.begins, 0
         for opens, closes in zip(self.opens, self.closes, strict=True):
             if not edge <= opens < closes <= self.ends:
                 raise BadShift(
                     f"Open stretch {opens} to {closes} of {self.name}",
                     f"stretches lie apart, rise, and stay within {self.begins} to {self.ends}",
                 )
+            if not shift_ends or opens - edge >= BREAK_MINUTES:
+                shift_ends.append(total)
+                begun = total
+            shift_of.append(len(shift_ends) - 1)
             worked.append(total)
             total += closes - opens
-            longest = max(longest, closes - opens)
+            shift_ends[-1] = total
+            longest = max(longest, total - begun)
             edge = closes + 1
         object.__setattr__(self, "worked_before", tuple(worked))
         object.__setattr__(self, "total", total)
         object.__setattr__(self, "longest", longest)
+        object.__setattr__(self, "shift_of", tuple(shift_of))
+        object.__setattr__(self, "shift_ends", tuple(shift_ends))
 
     @cached_property
     def version(self) -> str:
@@ -176,7 +193,7 @@ class WorkingTime:
 
         ready : not before this [min]
         minutes : working time, >= 0; 0 needs no open hours [min]
-        whole : the work may not be split over a closed stretch
+        whole : the work may not be left over a night, only over breaks
         returns : start and finish [min]
         raises : BeyondCalendar
         """
@@ -187,7 +204,7 @@ class WorkingTime:
         opens, closes = self.opens, self.closes
         i = bisect_right(closes, ready)
         if whole:
-            while i < len(opens) and closes[i] - max(ready, opens[i]) < minutes:
+            while i < len(opens) and self._left_in_shift(i, ready) < minutes:
                 i += 1
         if i == len(opens):
             raise BeyondCalendar(self.name, self.ends + 1, self.begins, self.ends)
@@ -205,7 +222,7 @@ class WorkingTime:
 
         due : not after this [min]
         minutes : working time, >= 0; 0 needs no open hours [min]
-        whole : the work may not be split over a closed stretch
+        whole : the work may not be left over a night, only over breaks
         returns : start and finish [min]
         raises : BeyondCalendar
         """
@@ -216,7 +233,7 @@ class WorkingTime:
         opens, closes = self.opens, self.closes
         i = bisect_left(opens, due) - 1
         if whole:
-            while i >= 0 and min(due, closes[i]) - opens[i] < minutes:
+            while i >= 0 and self._done_in_shift(i, due) < minutes:
                 i -= 1
         if i < 0:
             raise BeyondCalendar(self.name, self.begins - 1, self.begins, self.ends)
@@ -228,6 +245,17 @@ class WorkingTime:
             raise BeyondCalendar(self.name, self.begins + done, self.begins, self.ends)
         j = bisect_right(self.worked_before, done, 0, i + 1) - 1
         return opens[j] + done - self.worked_before[j], finish
+
+    def _left_in_shift(self, i: int, at: int) -> int:
+        """Working minutes of a stretch's shift from an instant, no earlier than the stretch."""
+        begun = self.worked_before[i] + max(at, self.opens[i]) - self.opens[i]
+        return self.shift_ends[self.shift_of[i]] - begun
+
+    def _done_in_shift(self, i: int, at: int) -> int:
+        """Working minutes of a stretch's shift by an instant, no later than the stretch."""
+        shift = self.shift_of[i]
+        begun = self.shift_ends[shift - 1] if shift else 0
+        return self.worked_before[i] + min(at, self.closes[i]) - self.opens[i] - begun
 
     # Working days
 

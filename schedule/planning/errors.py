@@ -149,7 +149,7 @@ class NoOpenHours(PlanningError):
 
 
 class OperationTooLong(PlanningError):
-    """An operation that may not be split is longer than any stretch of open hours."""
+    """An operation that may not be split is longer than any shift."""
 
     def __init__(self, operation: str, minutes: int, longest: int, calendar: str) -> None:
         self.operation = operation
@@ -157,8 +157,8 @@ class OperationTooLong(PlanningError):
         self.longest = longest
         self.calendar = calendar
         super().__init__(
-            f"{operation} takes {minutes} minutes and may not be split, but the longest open "
-            f"stretch of the calendar {calendar} is {longest} minutes. Let it be split, "
+            f"{operation} takes {minutes} minutes and may not be left overnight, but the longest "
+            f"shift of the calendar {calendar} is {longest} minutes. Let it be split, "
             "lengthen the shift or plan overtime."
         )
 

@@ -82,7 +82,7 @@ class Operation:
     work_centre : number of the work centre it takes a place at; None for none
     not_before : dates that hold its start back
     due : its own latest finish, before its route's; None when the route's alone counts [min]
-    splits : it may be left over a closed stretch and taken up again
+    splits : it may be left over a night and taken up again; a break it may span in any case
     needs : second resources held while it runs
     setup : what the work centre is set up for (metal poured, pattern on the box); "" for anything
     batch : operations of one batch name at one work centre may run together; "" for alone

@@ -187,26 +187,23 @@ def _difference(
         if name not in final and operation.key not in done
     )
     recorded = {operation.key for operation in record}
-    links = []
+    links = {
+        (link.before, link.after): link
+        for link in old.links
+        if link.before in recorded and link.after in recorded | kept and link.after in done
+    }
     for link in new.links:
         before, after = final[link.before].key, final[link.after].key
         if after in done and link.before in live:  # it followed the work as done at first
             before = live[link.before].key
-        links.append(replace(link, before=before, after=after))
-    links += [
-        link
-        for link in old.links
-        if link.before in recorded
-        and (link.after in recorded or link.after in kept)
-        and link.after in done
-    ]
+        links[before, after] = replace(link, before=before, after=after)
     operations = tuple(_rekeyed(operation, final) for operation in final.values())
     return Difference(
         tuple(added),
         dropped,
         superseded,
         tuple(repeated),
-        Growth(record + operations, tuple(links)),
+        Growth(record + operations, tuple(links.values())),
     )
 
 

@@ -1,6 +1,7 @@
 """Working time: shifts on the wall, clock changes, and the arithmetic of open minutes."""
 
 from datetime import UTC, date, datetime, time
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -142,16 +143,24 @@ def test_days_are_said_in_the_length_of_the_usual_day() -> None:
     assert hours.days_between(minute(2026, 1, 5, 8), minute(2026, 1, 12, 8)) == 5.0
 
 
-def test_work_that_may_not_be_split_waits_for_a_stretch_long_enough() -> None:
+def test_work_that_may_not_be_left_spans_a_break_but_no_night() -> None:
     hours = day_shift()
-    ready = minute(2026, 1, 5, 10)
-    assert hours.fit_forward(ready, 180, whole=True) == (
-        minute(2026, 1, 5, 13),
+    assert hours.longest == 480
+    assert hours.fit_forward(minute(2026, 1, 5, 10), 300, whole=True) == (
+        minute(2026, 1, 5, 10),
         minute(2026, 1, 5, 16),
     )
-    assert hours.fit_backward(minute(2026, 1, 5, 15), 180, whole=True) == (
-        minute(2026, 1, 5, 9),
-        minute(2026, 1, 5, 12),
+    assert hours.fit_forward(minute(2026, 1, 5, 10, 30), 360, whole=True) == (
+        minute(2026, 1, 6, 8),
+        minute(2026, 1, 6, 15),
+    )
+    assert hours.fit_backward(minute(2026, 1, 6, 10), 180, whole=True) == (
+        minute(2026, 1, 5, 14),
+        minute(2026, 1, 5, 17),
+    )
+    assert hours.fit_backward(minute(2026, 1, 6, 14), 180, whole=True) == (
+        minute(2026, 1, 6, 10),
+        minute(2026, 1, 6, 14),
     )
 
 
@@ -188,7 +197,9 @@ def test_a_date_outside_the_calendar_is_refused_with_what_is_known() -> None:
         ),
     ],
 )
-def test_a_bad_calendar_is_refused_with_what_would_be_right(make, error, says) -> None:
+def test_a_bad_calendar_is_refused_with_what_would_be_right(
+    make: Any, error: Any, says: Any
+) -> None:
     with pytest.raises(error, match=says):
         make()
 

@@ -1,6 +1,7 @@
 """Both passes: published examples, networkx as an independent check, and the floor's reports."""
 
 from itertools import pairwise
+from typing import Any
 
 import networkx as nx
 import pytest
@@ -81,7 +82,7 @@ FOUNDRY = (
 
 
 @pytest.mark.parametrize("example", [SERVER, LATHE, FOUNDRY], ids=["server", "lathe", "foundry"])
-def test_the_passes_agree_with_published_examples(example) -> None:
+def test_the_passes_agree_with_published_examples(example: Any) -> None:
     durations, waits, dates, critical = example
     due = max(finish for _, finish, *_ in dates.values())
     found = forecast(elapsed(durations, waits, due=due), now=0)
@@ -110,7 +111,7 @@ def networks(draw: st.DrawFn) -> tuple[list[int], dict[tuple[int, int], int]]:
 
 @given(network=networks(), slack=st.integers(-30, 30))
 @settings(deadline=None)
-def test_the_passes_agree_with_longest_paths_by_networkx(network, slack: int) -> None:
+def test_the_passes_agree_with_longest_paths_by_networkx(network: Any, slack: int) -> None:
     durations, lags = network
     graph = nx.DiGraph()
     graph.add_nodes_from(["source", "sink"])
@@ -320,7 +321,9 @@ def test_notice_not_yet_given_is_counted_from_now_in_working_days() -> None:
         (Position.AFTER, MONDAY + 60, MONDAY + DAY),
     ],
 )
-def test_a_gate_binds_the_start_the_finish_or_what_follows(position, bore, drill) -> None:
+def test_a_gate_binds_the_start_the_finish_or_what_follows(
+    position: Any, bore: Any, drill: Any
+) -> None:
     problem = shop(work("bore", 1), work("drill", 1), links=(Link(before="bore", after="drill"),))
     gate = Gate(operation="bore", position=position, reason="dimensions", expected=MONDAY + DAY)
     found = forecast(problem, now=MONDAY, gates=[gate])
@@ -387,7 +390,7 @@ def test_a_longest_lag_that_can_never_hold_is_refused() -> None:
         (Progress(operation="drill", started=MONDAY), UnknownOperation, "progress report"),
     ],
 )
-def test_an_impossible_report_is_refused(report, error, says) -> None:
+def test_an_impossible_report_is_refused(report: Any, error: Any, says: Any) -> None:
     with pytest.raises(error, match=says):
         forecast(shop(work("bore", 1)), now=MONDAY, progress=[report])
 

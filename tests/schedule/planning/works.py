@@ -14,15 +14,16 @@ from schedule.planning import (
     WorkingTime,
     around_the_clock,
     laid_out,
+    minute_of,
 )
 
 ORIGIN = datetime(2026, 1, 1, tzinfo=UTC)
 DAY = 24 * 60
 
 
-def minute(*when: int) -> int:
-    """Minutes from the origin to a UTC time given as year, month, day, hour, minute."""
-    return int((datetime(*when, tzinfo=UTC) - ORIGIN).total_seconds() // 60)
+def minute(year: int, month: int, day: int, hour: int = 0, past: int = 0) -> int:
+    """Minutes from the origin to a UTC time."""
+    return minute_of(datetime(year, month, day, hour, past, tzinfo=UTC), ORIGIN)
 
 
 @cache
