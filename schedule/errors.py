@@ -157,3 +157,20 @@ class CalendarTrouble(ScheduleRefusal):
     def __init__(self, *, why: str) -> None:
         self.why = why
         super().__init__(why)
+
+
+class NotReadyToShip(ScheduleRefusal):
+    """A unit with work or holds still open."""
+
+    def __init__(self, *, what: str, lacks: Sequence[str]) -> None:
+        self.what, self.lacks = what, tuple(lacks)
+        more = f" and {len(lacks) - 5} more" if len(lacks) > 5 else ""
+        super().__init__(f"{what} may not ship: {'; '.join(lacks[:5])}{more}.")
+
+
+class SerialTaken(ScheduleRefusal):
+    """A serial number that stands on another unit."""
+
+    def __init__(self, *, serial: str, by: str) -> None:
+        self.serial, self.by = serial, by
+        super().__init__(f"Serial number {serial} is that of {by} already: give each its own.")

@@ -269,6 +269,9 @@ class Unit(models.Model):
         null=True, blank=True, help_text="its own ship-by, if delivered apart"
     )
     shipped_on = models.DateField(null=True, blank=True)
+    dropped_in = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="route revision that took it out of the quantity"
+    )
     forecast_ship_at = models.DateTimeField(null=True)
     days_in_hand = models.FloatField(null=True)
 

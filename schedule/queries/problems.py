@@ -122,7 +122,7 @@ def gather(route_ids: Iterable[int], *, now: datetime) -> Questions:
         .values_list("pk", "label", "due_on")
     }
     for route_id, pk, due_on, shipped_on in (
-        Unit.objects.filter(route_id__in=routes)
+        Unit.objects.filter(route_id__in=routes, dropped_in=None)
         .order_by("route_id", "number")
         .values_list("route_id", "pk", "due_on", "shipped_on")
     ):
