@@ -91,9 +91,20 @@ class PumpSize(models.Model):
     bearing_span_mm = models.FloatField()
     bearing_designation = models.CharField(max_length=30, blank=True)
     bearing_dynamic_rating_n = models.FloatField()
+    bearing_exponent = models.FloatField(default=3.0, help_text="3 for balls, 10/3 for rollers")
+    sleeve_to_bearing_mm = models.FloatField(help_text="from the box's face to the bearing centre")
+    rotor_mass_kg = models.FloatField()
+    inertia_kg_m2 = models.FloatField(help_text="of the pump's rotor")
+    shaft_proof_pa = models.FloatField(default=350e6, help_text="0.2 % proof stress of the shaft")
+    speed_max_rpm = models.FloatField()
+    allowable_low = models.FloatField(
+        default=0.5, help_text="allowable region begins, as a share of best-efficiency flow"
+    )
+    allowable_high = models.FloatField(default=1.25)
     box_bore_mm = models.FloatField()
     seal_static_limit_pa = models.FloatField(default=2_500_000.0)
     withdrawn = models.BooleanField(default=False)
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         ordering = ("name",)
@@ -104,7 +115,11 @@ class PumpSize(models.Model):
                 & Q(pump_mass_kg__gt=0)
                 & Q(shaft_diameter_mm__gt=0)
                 & Q(bearing_span_mm__gt=0)
-                & Q(bearing_dynamic_rating_n__gt=0),
+                & Q(bearing_dynamic_rating_n__gt=0)
+                & Q(sleeve_to_bearing_mm__gt=0)
+                & Q(rotor_mass_kg__gt=0)
+                & Q(inertia_kg_m2__gt=0)
+                & Q(speed_max_rpm__gt=0),
                 name="pump_size_figures_are_positive",
             )
         ]
@@ -138,6 +153,7 @@ class Impeller(models.Model):
     full_diameter_mm = models.FloatField()
     least_diameter_mm = models.FloatField()
     mass_kg = models.FloatField()
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         ordering = ("size__name", "name")
@@ -182,7 +198,9 @@ class CurveTest(models.Model):
     flow_m3s = ArrayField(models.FloatField())
     head_m = ArrayField(models.FloatField())
     efficiency = ArrayField(models.FloatField())
-    npshr_m = ArrayField(models.FloatField(), default=list, blank=True)
+    npshr_m = ArrayField(
+        models.FloatField(null=True), default=list, blank=True, help_text="empty where not measured"
+    )
     withdrawn = models.BooleanField(default=False)
 
     class Meta:

@@ -1,0 +1,98 @@
+"""Rows of the catalogue as the search wants them, kept in memory until the catalogue changes."""
+
+import math
+from collections import defaultdict
+from functools import lru_cache
+
+import numpy as np
+from django.db.models import Count, Max, Sum
+
+from selection.hydraulics.catalogue import Catalogue, CatalogueImpeller, pack
+from selection.hydraulics.curves import CurvePoints
+from selection.hydraulics.mechanics import Mechanics
+from selection.models import CurveTest, Impeller, PumpSize, Volute
+
+
+def points_of(test: CurveTest) -> CurvePoints:
+    """A tested curve as the computation takes it.
+
+    raises : HydraulicsError for points that make no curve
+    """
+    return CurvePoints(
+        flow_m3s=np.array(test.flow_m3s),
+        head_m=np.array(test.head_m),
+        efficiency=np.array(test.efficiency),
+        npshr_m=np.array([math.nan if value is None else value for value in test.npshr_m])
+        if test.npshr_m
+        else None,
+        speed_rpm=test.speed_rpm,
+        diameter_mm=test.diameter_mm,
+    )
+
+
+def mechanics_of(size: PumpSize, impeller: Impeller) -> Mechanics:
+    """Shaft, bearings and widths for the rotor's checks."""
+    return Mechanics(
+        bearing_span_mm=size.bearing_span_mm,
+        shaft_diameter_mm=size.shaft_diameter_mm,
+        sleeve_to_bearing_mm=size.sleeve_to_bearing_mm,
+        outlet_width_mm=impeller.outlet_width_mm,
+        bearing_rating_n=size.bearing_dynamic_rating_n,
+        bearing_exponent=size.bearing_exponent,
+        rotor_mass_kg=size.rotor_mass_kg,
+        inertia_kg_m2=size.inertia_kg_m2,
+        shaft_yield_pa=size.shaft_proof_pa,
+    )
+
+
+def catalogue_impeller(impeller: Impeller, tests: list[CurveTest]) -> CatalogueImpeller:
+    """One impeller with its catalogue curves."""
+    size = impeller.size
+    return CatalogueImpeller(
+        key=str(impeller.pk),
+        casing=size.name,
+        pattern=impeller.pattern.number,
+        tests=tuple(points_of(test) for test in tests),
+        diameter_min_mm=impeller.least_diameter_mm,
+        diameter_max_mm=impeller.full_diameter_mm,
+        purposes=frozenset({impeller.purpose}),
+        speed_max_rpm=size.speed_max_rpm,
+        casing_pressure_max_pa=size.allowable_pressure_pa,
+        volutes=2 if size.volute == Volute.DOUBLE else 1,
+        allowable_low=size.allowable_low,
+        allowable_high=size.allowable_high,
+        suction_nozzle_mm=float(size.suction_dn),
+        discharge_nozzle_mm=float(size.discharge_dn),
+        mechanics=mechanics_of(size, impeller),
+    )
+
+
+def packed_catalogue() -> Catalogue | None:
+    """The whole catalogue packed into arrays; None while it holds no impeller with a curve."""
+    return _packed(_version())
+
+
+def _version() -> tuple[object, ...]:
+    """What changes whenever a row that the search reads does."""
+    tests = CurveTest.objects.aggregate(last=Max("id"), rows=Count("id"))
+    used = CurveTest.objects.filter(withdrawn=False).count()
+    sizes = PumpSize.objects.filter(withdrawn=False).aggregate(
+        last=Max("id"), rows=Count("id"), changed=Sum("version")
+    )
+    impellers = Impeller.objects.aggregate(last=Max("id"), rows=Count("id"), changed=Sum("version"))
+    return (*tests.values(), used, *sizes.values(), *impellers.values())
+
+
+@lru_cache(maxsize=2)
+def _packed(version: tuple[object, ...]) -> Catalogue | None:
+    tests: dict[int, list[CurveTest]] = defaultdict(list)
+    for test in CurveTest.objects.filter(withdrawn=False, origin=CurveTest.Origin.CATALOGUE):
+        tests[test.impeller_id].append(test)
+    impellers = [
+        catalogue_impeller(impeller, tests[impeller.pk])
+        for impeller in Impeller.objects.filter(size__withdrawn=False).select_related(
+            "size", "pattern"
+        )
+        if tests[impeller.pk]
+    ]
+    return pack(impellers) if impellers else None
