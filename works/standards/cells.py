@@ -24,7 +24,7 @@ def row_of(
                 found="a '|' in it",
                 wanted="words without '|', which separates the parts of a key",
             )
-    certainty = _certainty(cells["certainty"], file=file, row=number, column="certainty")
+    certainty = certainty_in(cells["certainty"], file=file, row=number, column="certainty")
     return StandardRow(
         table=table,
         name=cells["name"],
@@ -91,7 +91,7 @@ def flag_of(cell: str, *, file: str, row: int | None, column: str) -> bool:
     return cell == "yes"
 
 
-def _certainty(cell: str, *, file: str, row: int | None, column: str) -> Certainty:
+def certainty_in(cell: str, *, file: str, row: int | None, column: str) -> Certainty:
     try:
         return Certainty(cell)
     except ValueError as error:
@@ -120,7 +120,7 @@ def _better(
                 found=f"'{part}'",
                 wanted="column=certainty with a column of this table, parts separated by ';'",
             )
-        surer = _certainty(words, file=file, row=row, column="column_certainty")
+        surer = certainty_in(words, file=file, row=row, column="column_certainty")
         if surer.rank >= certainty.rank:
             raise BadTable(
                 file=file,
