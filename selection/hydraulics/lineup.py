@@ -1,0 +1,85 @@
+"""All candidates of one search lined up as arrays: what a check is given to judge."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from selection.hydraulics.catalogue import Catalogue
+from selection.hydraulics.door import Bools, Floats
+from selection.hydraulics.driver import pick_rating
+from selection.hydraulics.duty import Duty, Rules
+from selection.hydraulics.pressure import working_pressure
+from selection.hydraulics.solve import Fit, Solved
+
+
+@dataclass(frozen=True, eq=False)
+class Lineup:
+    """Candidates with the duty and the limits; every array has one place a candidate.
+
+    catalogue : packed
+    solved : trims and operating points
+    duty : what is asked
+    rules : limits of the checks
+    """
+
+    catalogue: Catalogue
+    solved: Solved
+    duty: Duty
+    rules: Rules
+
+    def of_impeller(self, name: str) -> Floats:
+        """Give a number of each candidate's impeller; see `Catalogue.column`.
+
+        name : field of CatalogueImpeller, "mechanics.FIELD" for one of its mechanics
+        returns : (n,) NaN where it is not known [as the field]
+        """
+        return self.catalogue.column(name)[self.solved.impeller]
+
+    @cached_property
+    def meets(self) -> Bools:
+        """(n,) the impeller was trimmed to the duty."""
+        return np.asarray(self.solved.fit == Fit.MEETS)
+
+    @cached_property
+    def share_of_best(self) -> Floats:
+        """(n,) duty flow over best-efficiency flow [-]."""
+        return self.duty.flow_m3s / self.solved.bep_flow_m3s
+
+    @cached_property
+    def motor_needed_w(self) -> Floats:
+        """(n,) power that the motor rule asks for [W]."""
+        return self.rules.motor.needed(self.solved.power_w, self.solved.power_max_w)
+
+    @cached_property
+    def motor_w(self) -> Floats:
+        """(n,) standard rating; infinite above the table, NaN where the duty is not met [W]."""
+        return pick_rating(self.motor_needed_w, stocked_only=self.rules.motor.stocked_only)
+
+    @cached_property
+    def working_pa(self) -> Floats:
+        """(n,) highest working pressure, gauge [Pa]."""
+        duty = self.duty
+        return working_pressure(
+            duty.suction.highest_pressure_pa(duty.liquid),
+            self.solved.head_max_m,
+            duty.liquid.density_kg_m3,
+            self.rules.tolerances,
+        )
+
+    @cached_property
+    def tip_speed_m_s(self) -> Floats:
+        """(n,) at the trimmed diameter [m/s]."""
+        return np.pi * self.solved.diameter_mm / 1000.0 * self.solved.speed_rpm / 60.0
+
+    @cached_property
+    def npsha_duty_m(self) -> float:
+        """NPSH available at the duty, at the lowest suction level [m]."""
+        duty = self.duty
+        return float(duty.suction.worst.npsha(duty.flow_m3s, duty.liquid))
+
+    @cached_property
+    def npsha_alone_m(self) -> Floats:
+        """(n,) NPSH available for the last pump alone, at the lowest suction level [m]."""
+        duty = self.duty
+        return duty.suction.worst.npsha(self.solved.alone_flow_m3s, duty.liquid)
