@@ -1,5 +1,6 @@
 """What quality refuses, and why, in a sentence for the person who asked."""
 
+from collections.abc import Sequence
 from datetime import date
 from typing import ClassVar
 
@@ -89,14 +90,14 @@ class SignatureMissing(QualityRefusal):
         super().__init__("Say who gave the word: the name of the person who signed.")
 
 
-class RecordNotPassed(QualityRefusal):
-    """A point that is proved by a record is released on a signed one that passed."""
+class NotProved(QualityRefusal):
+    """A point is released on what proves it: a signed record that passed, papers complete."""
 
-    def __init__(self, *, point: str, found: str) -> None:
-        self.point, self.found = point, found
+    def __init__(self, *, point: str, missing: Sequence[str]) -> None:
+        self.point, self.missing = point, tuple(missing)
         super().__init__(
-            f"“{point}” is released on a signed record that passed, and {found}. Sign such a "
-            "record first, or let the buyer accept the nonconformance in writing."
+            f"“{point}” cannot be released yet: {'; '.join(missing)}. Complete that first, or let "
+            "the buyer accept the nonconformance in writing."
         )
 
 

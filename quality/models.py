@@ -57,7 +57,11 @@ class InspectionPointQuerySet(models.QuerySet["InspectionPoint"]):
     def outstanding(self) -> "InspectionPointQuerySet":
         """Points whose gate is still open."""
         return self.filter(
-            withdrawn_at=None, gate__cleared_at=None, gate__at_risk_at=None, gate__isnull=False
+            withdrawn_at=None,
+            gate__isnull=False,
+            gate__withdrawn_at=None,
+            gate__cleared_at=None,
+            gate__at_risk_at=None,
         )
 
 
@@ -68,12 +72,12 @@ class InspectionPoint(models.Model):
     operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="points")
     code = models.CharField(max_length=60, help_text="of the rule that wrote it")
     timing = models.CharField(max_length=10, choices=Gate.Timing.choices)
-    characteristic = models.CharField(max_length=120)
+    characteristic = models.CharField(max_length=200)
     method = models.CharField(max_length=120, blank=True)
     extent = models.CharField(max_length=60, blank=True)
-    criterion = models.CharField(max_length=200, blank=True)
-    reference = models.CharField(max_length=120, blank=True)
-    record_kind = models.CharField(max_length=40, blank=True, help_text="record to be kept")
+    criterion = models.CharField(max_length=400, blank=True)
+    reference = models.CharField(max_length=200, blank=True)
+    record_kind = models.CharField(max_length=60, blank=True, help_text="record to be kept")
     maker = models.CharField(max_length=1, choices=Part.choices, blank=True)
     customer = models.CharField(max_length=1, choices=Part.choices, blank=True)
     third_party = models.CharField(max_length=1, choices=Part.choices, blank=True)
@@ -262,6 +266,7 @@ class SignedRecord(models.Model):
         Person, null=True, on_delete=models.PROTECT, related_name="%(class)ss_entered"
     )
     entered_at = models.DateTimeField()
+    instruments = models.ManyToManyField(Instrument, related_name="%(class)ss")
     inputs = models.JSONField(default=dict, help_text="everything the verdict is computed from, SI")
     verdict = models.CharField(
         max_length=10,
@@ -298,11 +303,14 @@ class SignedRecord(models.Model):
     def is_signed(self) -> bool:
         return self.signed_at is not None
 
+    @property
+    def is_replaced(self) -> bool:
+        """True when a correction stands in its place."""
+        return hasattr(self, "replaced_by")
+
 
 class PressureTest(SignedRecord):
     """A casing's hydrostatic test."""
-
-    instruments = models.ManyToManyField(Instrument, related_name="pressure_tests")
 
     class Meta(SignedRecord.Meta):
         verbose_name = "hydrostatic test"
@@ -314,8 +322,6 @@ class PressureTest(SignedRecord):
 class PerformanceTest(SignedRecord):
     """A performance test on the bed."""
 
-    instruments = models.ManyToManyField(Instrument, related_name="performance_tests")
-
     class Meta(SignedRecord.Meta):
         verbose_name = "performance test"
 
@@ -326,7 +332,6 @@ class PerformanceTest(SignedRecord):
 class SealTest(SignedRecord):
     """A seal leakage test after the performance test."""
 
-    instruments = models.ManyToManyField(Instrument, related_name="seal_tests")
     performance_test = models.ForeignKey(
         PerformanceTest, on_delete=models.PROTECT, related_name="seal_tests"
     )
@@ -345,7 +350,6 @@ class Measurement(SignedRecord):
     piece = models.ForeignKey(
         Piece, null=True, blank=True, on_delete=models.PROTECT, related_name="measurements"
     )
-    instruments = models.ManyToManyField(Instrument, related_name="measurements")
 
     class Meta(SignedRecord.Meta):
         verbose_name = "measured record"

@@ -5,10 +5,12 @@ from datetime import datetime
 from django.db import transaction
 
 from quality import errors
-from quality.evidence import found_instead, is_proved
+from quality.evidence import in_the_way
 from quality.facts import Fact
 from quality.models import InspectionPoint, Part, Party, Release
 from schedule.actions.gates import clear_gate, pass_at_risk
+from schedule.actions.locks import lock_route
+from schedule.models import Gate
 from works import events, formats
 from works.models import Person, Revision
 from works.people import Group, require
@@ -38,7 +40,7 @@ def release(
     signed_by : who gave the word, which for another party is not the person who enters it
     record : what was found, or the waiver's words
     raises : NotAllowed, PointWithdrawn, NoPartInPoint, AlreadyReleased, SignatureMissing,
-        WaiverWithoutWords, HoldIsNotAWitness, RecordNotPassed
+        WaiverWithoutWords, HoldIsNotAWitness, NotProved
     """
     require(by, Group.QUALITY_ENGINEER, deed="release an inspection point")
     point = _locked(point_id)
@@ -53,7 +55,7 @@ def release(
         by=by,
         at=at,
     )
-    if point.gate is not None and point.gate.is_open and not parties_still_to_release(point):
+    if point.gate is not None and _waits(point.gate) and not parties_still_to_release(point):
         clear_gate(gate_id=point.gate.pk, by=by, at=at)
     events.record(
         FACTS[kind],
@@ -100,7 +102,15 @@ def parties_still_to_release(point: InspectionPoint) -> list[str]:
     return [party for party in holding if party not in done]
 
 
+def _waits(gate: Gate) -> bool:
+    """True while the gate waits for its release, passed at risk or not."""
+    return gate.cleared_at is None and gate.withdrawn_at is None
+
+
 def _locked(point_id: int) -> InspectionPoint:
+    """The point, its route locked first as every deed does, so that no two wait in a ring."""
+    route_id = InspectionPoint.objects.values_list("plan__route_id", flat=True).get(pk=point_id)
+    lock_route(route_id)
     point = (
         InspectionPoint.objects.select_for_update(of=("self",))
         .select_related("operation", "gate", "plan__route")
@@ -132,5 +142,5 @@ def _check(
         raise errors.WaiverWithoutWords
     if kind == Release.Kind.NOT_ATTENDED and parties[str(party)] != Part.WITNESS:
         raise errors.HoldIsNotAWitness(point=str(point), party=party)
-    if kind == Release.Kind.RELEASED and not is_proved(point):
-        raise errors.RecordNotPassed(point=str(point), found=found_instead(point))
+    if kind == Release.Kind.RELEASED and (missing := in_the_way(point)):
+        raise errors.NotProved(point=str(point), missing=missing)

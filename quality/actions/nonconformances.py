@@ -8,12 +8,13 @@ answer is recorded; scrapping may be decided at once.
 from datetime import datetime
 
 from django.db import connection, transaction
+from schedule.actions.pieces import scrap_piece
 
 from quality import errors
 from quality.facts import Fact
 from quality.models import Concession, Nonconformance, PressureTest
 from schedule.actions.gates import clear_gate, open_gate, withdraw_gate
-from schedule.actions.pieces import scrap_piece
+from schedule.actions.locks import lock_operations, lock_route
 from schedule.models import Gate, Operation, Piece
 from works.errors import ChangedMeanwhile, ReasonMissing
 from works.events import record
@@ -49,6 +50,7 @@ def open_nonconformance(
     require(by, Group.QUALITY_ENGINEER, Group.SUPERVISOR, deed="open a nonconformance")
     if not defect.strip():
         raise ReasonMissing(deed="open a nonconformance")
+    lock_operations([operation_id])
     operation = Operation.objects.select_related("unit", "route").get(pk=operation_id)
     piece = Piece.objects.get(pk=piece_id) if piece_id else None
     severity = Severity(severity)
@@ -60,7 +62,7 @@ def open_nonconformance(
             timing=Gate.Timing.AFTER,
             reason=f"{number}, major: {defect.strip()}"[:200],
             never_at_risk=True,
-            by=by,
+            by=None,  # the rule puts it there, whoever found the defect
             at=at,
         )
     found = Nonconformance.objects.create(
@@ -282,6 +284,7 @@ def is_accepted(found: Nonconformance, disposition: Disposition | str) -> bool:
 
 
 def _locked(nonconformance_id: int) -> Nonconformance:
+    lock_route(Nonconformance.objects.values_list("route_id", flat=True).get(pk=nonconformance_id))
     found = (
         Nonconformance.objects.select_for_update(of=("self",))
         .select_related("gate", "piece")

@@ -15,6 +15,9 @@ from quality import errors
 from quality.facts import Fact
 from quality.models import InspectionPoint, Part, Party, Release, Visit
 from quality.notice import WorkingDays, working_days
+from schedule.actions.gates import expect_release
+from schedule.actions.gates import give_notice as notify
+from schedule.actions.locks import lock_route
 from works.errors import ChangedMeanwhile, ReasonMissing, TimeInFuture
 from works.events import record
 from works.models import Person
@@ -37,6 +40,7 @@ def plan_visit(
     """Plan a visit of one party to points of one route.
 
     note : needed when the notice is shorter than agreed: who agreed to that
+    The schedule then counts on that day for the release of the points' holds.
     raises : NotAllowed, VisitWithoutPoints, VisitOfSeveralRoutes, NoticeTooShort
     """
     require(by, Group.QUALITY_ENGINEER, Group.PLANNER, deed="plan a visit")
@@ -49,6 +53,7 @@ def plan_visit(
     notice_by = _notice_by(points, on)
     if not note.strip():
         _refuse_short_notice(points, on, notice_by, today=timezone.localdate(at))
+    lock_route(points[0].plan.route_id)
     visit = Visit.objects.create(
         route=points[0].plan.route,
         party=party,
@@ -58,6 +63,7 @@ def plan_visit(
         note=note.strip(),
     )
     visit.points.set(points)
+    _expect(points, on, by, at)
     record(
         Fact.VISIT_PLANNED,
         about=visit,
@@ -82,6 +88,8 @@ def give_notice(*, visit_id: int, version: int, on: date, by: Person, at: dateti
     before = visit.state
     visit.notice_sent_on, visit.state = on, Visit.State.NOTICE_SENT
     _save(visit, "notice_sent_on", "state")
+    gates = visit.points.filter(gate__isnull=False, withdrawn_at=None)
+    notify(gate_ids=list(gates.values_list("gate_id", flat=True)), on=on, by=by, at=at)
     record(
         Fact.VISIT_NOTICE_GIVEN,
         about=visit,
@@ -137,6 +145,7 @@ def move_visit(
     visit.on, visit.note = on, why.strip()
     visit.notice_by_on = _notice_by(points, on)
     _save(visit, "on", "note", "notice_by_on")
+    _expect(points, on, by, at)
     record(
         Fact.VISIT_MOVED,
         about=visit,
@@ -265,7 +274,15 @@ def _refuse_short_notice(
     )
 
 
+def _expect(points: Sequence[InspectionPoint], on: date, by: Person, at: datetime) -> None:
+    """Tell the schedule on which day the points' holds can be released."""
+    for point in points:
+        if point.gate is not None and point.gate.is_open:
+            expect_release(gate_id=point.gate.pk, on=on, by=by, at=at)
+
+
 def _open(visit_id: int, version: int) -> Visit:
+    lock_route(Visit.objects.values_list("route_id", flat=True).get(pk=visit_id))
     visit = Visit.objects.select_for_update().get(pk=visit_id)
     if visit.state in OVER:
         raise errors.VisitIsOver(visit=str(visit), state=visit.state)
