@@ -1,28 +1,40 @@
 """Which readings leave the smooth curve of the others, and what slip of the pen explains it.
 
-Each reading is compared with a low polynomial through all the others, speed differences taken
-out. The worst is set aside and the rest looked at again, so that one gross slip does not put its
-neighbours under suspicion.
+Speed differences are taken out and the one or two readings without which the rest fit best are set
+aside, so that gross slips neither hide one another nor put their neighbours under suspicion. Each
+is then compared with the curve of those left, and taken back unless it lies off by more than
+ordinary scatter explains.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.stats import t as student_t
 
 Floats = NDArray[np.float64]
 
 LEAST_POINTS = 5
 """With fewer points there is no curve of the others to speak of."""
 
+ENOUGH_FOR_PAIRS = 8
+"""With so many points two slips at once can be told from the curve."""
+
+ENOUGH_FOR_CUBIC = 7
+"""With fewer points left a parabola has to do."""
+
+GROSS = 0.2
+"""A residual above this share of the median value is suspicious even among few points, where
+scatter cannot be judged."""
+
 PLAIN_SCATTER = 0.04
 """A residual below this share of the median value is ordinary scatter (common practice: the
 permitted fluctuation of heads and powers in grade 2 is of this size)."""
 
-ROBUST = 6.0
-"""A suspect's residual is also above this many times the others' median residual."""
+CHANCE_OF_SCATTER = 1e-3
+"""Chance that ordinary scatter alone puts one of a test's readings under suspicion."""
 
 FITS_AGAIN = 0.03
 """A corrected value explains the slip when it comes this near to the curve of the others."""
@@ -74,42 +86,83 @@ def suspects(
     ratio = mean_speed / speed
     flow = np.asarray(flows, dtype=float) * ratio
     value = np.asarray(values, dtype=float) * ratio**power
-    left = np.arange(len(numbers))
     found: dict[int, Suspect] = {}
-    while len(left) >= LEAST_POINTS and len(found) <= len(numbers) // 4:
-        expected = _without_each(flow[left], value[left])
-        residual = np.abs(value[left] - expected)
-        worst = int(np.argmax(residual))
-        usual = float(np.median(np.delete(residual, worst)))
-        floor = PLAIN_SCATTER * float(np.median(np.abs(value[left])))
-        if residual[worst] <= max(floor, ROBUST * usual):
-            break
-        index = int(left[worst])
+    for index, expected in _off(flow, value).items():
         scale = float(ratio[index] ** power)
-        meant, slip = _slip(values[index], float(expected[worst]) / scale, unit_factor)
+        meant, slip = _slip(values[index], expected / scale, unit_factor)
         found[index] = Suspect(
             number=numbers[index],
             value=values[index],
-            expected=float(expected[worst]) / scale,
+            expected=expected / scale,
             meant=meant,
             slip=slip,
         )
-        left = np.delete(left, worst)
     return _exchanged(found, numbers)
 
 
-def _without_each(flow: Floats, value: Floats) -> Floats:
-    """What a low polynomial through the others gives at each point."""
+def _off(flow: Floats, value: Floats) -> dict[int, float]:
+    """Indices of readings off the curve of the others, with what the others give there."""
+    left = list(range(len(flow)))
+    off: dict[int, float] = {}
+    while len(left) >= LEAST_POINTS and len(off) < max(1, len(flow) // 4):
+        aside = _fit_worst(flow[left], value[left], pair=len(left) >= ENOUGH_FOR_PAIRS)
+        away = [left[i] for i in aside]
+        kept = [i for i in left if i not in away]
+        # The last one fits best: it is the first to be taken back, and helps with the next.
+        confirmed = []
+        for index in reversed(away):
+            expected, spread, freedom = _predicted(flow[kept], value[kept], float(flow[index]))
+            gap = abs(float(value[index]) - expected)
+            floor = PLAIN_SCATTER * float(np.median(np.abs(value[kept])))
+            reach = float(student_t.ppf(1 - CHANCE_OF_SCATTER / len(flow) / 2, freedom))
+            gross = GROSS / PLAIN_SCATTER * floor
+            if gap > floor and (gap > reach * spread or gap > gross):
+                off[index] = expected
+                confirmed.append(index)
+            else:
+                kept.append(index)
+        if not confirmed:
+            break
+        left = sorted(kept)
+    return off
+
+
+def _fit_worst(flow: Floats, value: Floats, *, pair: bool) -> list[int]:
+    """The one or two points without which a low polynomial fits best, worst first."""
     count = len(flow)
-    degree = max(1, min(3, count - 3, len(np.unique(flow)) - 2))
+    size = 2 if pair else 1
+    powers, _, _ = _basis(flow, less=size)
+    choices = np.array(list(combinations(range(count), size)))
+    weight = np.ones((len(choices), count))
+    weight[np.arange(len(choices))[:, None], choices] = 0.0
+    # All choices in one go: normal equations of a low degree on a scaled flow are well behaved.
+    normal = np.einsum("kn,ni,nj->kij", weight, powers, powers)
+    right = np.einsum("kn,ni,n->ki", weight, powers, value)
+    coefficients = np.einsum("kij,kj->ki", np.linalg.pinv(normal), right)
+    residual = value - coefficients @ powers.T
+    best = int(np.argmin(np.sum(weight * residual**2, axis=1)))
+    return sorted((int(i) for i in choices[best]), key=lambda i: -abs(residual[best, i]))
+
+
+def _basis(flow: Floats, less: int = 0) -> tuple[Floats, int, float]:
+    """Powers of flow for a low polynomial, its degree, and the flow they are scaled by."""
     largest = float(np.max(np.abs(flow))) or 1.0
-    powers = np.vander(flow / largest, degree + 1)
-    # Leave-one-out prediction by the hat matrix: e_i / (1 − h_ii), without n separate fits.
-    basis, _ = np.linalg.qr(powers)
-    fitted = basis @ (basis.T @ value)
-    leverage = np.sum(basis**2, axis=1)
-    away = (value - fitted) / np.maximum(1 - leverage, 1e-9)
-    return np.asarray(value - away, dtype=float)
+    left = min(len(flow), len(np.unique(flow)) + 1) - less
+    degree = 3 if left >= ENOUGH_FOR_CUBIC else max(1, min(2, left - 2))
+    return np.vander(flow / largest, degree + 1), degree, largest
+
+
+def _predicted(flow: Floats, value: Floats, at: float) -> tuple[float, float, int]:
+    """What a low polynomial gives at a flow, its standard error for one reading, its freedom."""
+    powers, degree, largest = _basis(flow)
+    inverse = np.linalg.pinv(powers)
+    coefficients = inverse @ value
+    residual = value - powers @ coefficients
+    freedom = max(1, len(flow) - degree - 1)
+    scatter = float(np.sqrt(residual @ residual / freedom))
+    there = np.vander(np.array([at / largest]), degree + 1)[0]
+    weight = there @ inverse
+    return float(there @ coefficients), scatter * float(np.sqrt(1 + weight @ weight)), freedom
 
 
 def _slip(value: float, expected: float, unit_factor: float | None) -> tuple[float | None, str]:

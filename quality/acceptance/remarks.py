@@ -95,16 +95,18 @@ def look_over(
     """
     units = {**SI_UNITS, **units}
     found = [*_values(readings, units), *_missing(readings, set_up)]
-    if not any(remark.weight is Weight.STOPS for remark in found):
-        found += _impossible(readings, set_up)
+    whole = not stopping(found)
+    impossible = _impossible(readings, set_up) if whole else []
+    whole = whole and all(remark.kind is Kind.IMPOSSIBLE for remark in impossible)
     found += [
+        *impossible,
         *_repeated(readings),
         *_order(readings),
         *_mixed(readings),
         *_stuck(readings, units),
         *_swapped_gauges(readings, units),
     ]
-    if not any(remark.weight is Weight.STOPS for remark in found):
+    if whole:
         found += _off_the_curve(readings, points_of(readings, set_up), units)
     weights = list(Weight)
     return tuple(sorted(found, key=lambda r: (weights.index(r.weight), r.readings)))
