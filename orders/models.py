@@ -292,7 +292,6 @@ class CustomerLink(models.Model):
         Person, null=True, blank=True, on_delete=models.PROTECT, related_name="links_revoked"
     )
     revoked_at = models.DateTimeField(null=True, blank=True)
-    last_used_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ("-id",)

@@ -73,19 +73,27 @@ def _stretch(stretch: Stretch, scale: TimeScale, height: float) -> Hot:
     left, right = scale.within(stretch.start), scale.within(stretch.end)
     top = HEAD + stretch.lane * (height + GAP)
     shape = filled(left, top + 1, max(right - left, 1.5), height - 2, ink, pattern)
-    says = f"{stretch.label}: {word}, {weekday(stretch.start)} to {weekday(stretch.end)}"
+    start, end = _day(stretch.start, scale), _day(stretch.end, scale)
+    says = f"{stretch.label}: {word}, {start} to {end}"
     return Hot(shape, says)
+
+
+def _day(at: datetime, scale: TimeScale) -> str:
+    """The date in the zone of the scale's first instant, which is the works' own."""
+    return weekday(at.astimezone(scale.first.tzinfo).date())
 
 
 def _today(now: datetime, scale: TimeScale, foot: float) -> Hot:
     at = scale(now)
     head = Trace(((at - 4, 0.5), (at + 4, 0.5), (at, 7.0)), None, Ink.ACCENT, closed=True)
-    return Hot((line((at, 0), (at, foot + FOOT), Ink.ACCENT, 2.0), head), f"Today, {weekday(now)}")
+    return Hot(
+        (line((at, 0), (at, foot + FOOT), Ink.ACCENT, 2.0), head), f"Today, {_day(now, scale)}"
+    )
 
 
 def _flag(flag: Flag, at: datetime, scale: TimeScale, foot: float, ship_by: datetime | None) -> Hot:
     late = flag is Flag.FINISH and ship_by is not None and at > ship_by
-    says = f"{FLAG_WORDS[flag]} {weekday(at)}{', late' if late else ''}"
+    says = f"{FLAG_WORDS[flag]} {_day(at, scale)}{', late' if late else ''}"
     if not scale.first <= at <= scale.last:
         return Hot((_pointer(scale, foot, after=at > scale.last),), f"{says}, beyond the scale")
     x = scale(at)
@@ -134,8 +142,9 @@ def draw_ruler(ruler: TimeRuler) -> Picture:
     marks.append(line((scale.start, 32), (scale.end, 32), Ink.INK, 1.4))
     if ruler.first <= ruler.now <= ruler.last:
         marks.append(line((scale(ruler.now), 18), (scale(ruler.now), 34), Ink.ACCENT, 2.0))
-    title = f"Time scale from {weekday(ruler.first)} to {weekday(ruler.last)}"
-    return Picture(ruler.width, 34.0, title, f"Today is {weekday(ruler.now)}.", tuple(marks))
+    title = f"Time scale from {_day(ruler.first, scale)} to {_day(ruler.last, scale)}."
+    today = f"Today is {_day(ruler.now, scale)}."
+    return Picture(ruler.width, 34.0, title, today, tuple(marks))
 
 
 def _weeks(ruler: TimeRuler, scale: TimeScale) -> list[Mark]:

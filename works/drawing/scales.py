@@ -37,7 +37,9 @@ class TimeScale:
     end: float
 
     def __call__(self, at: datetime) -> float:
-        share = (at - self.first) / (self.last - self.first)
+        # by timestamp: two instants of one zone subtract by wall time, wrong over a clock change
+        first, last = self.first.timestamp(), self.last.timestamp()
+        share = (at.timestamp() - first) / (last - first)
         return self.start + share * (self.end - self.start)
 
     def within(self, at: datetime) -> float:
