@@ -66,14 +66,17 @@ def status_report(
                     f"{line.notice_days} working days",
                 )
                 for line in status.attend
-            ]
+            ],
             width=width,
             nothing="None is outstanding.",
         ),
         sheets.heading("Open questions"),
         sheets.table(
             [Column("Number", 1), Column("Question", 5), Column("With", 2), Column("Since", 1.4)],
-            [(line.number, line.question, line.with_whom, _day(line.since)) for line in status.open]
+            [
+                (line.number, line.question, line.with_whom, _day(line.since))
+                for line in status.open
+            ],
             width=width,
             nothing="Nothing waits for an answer.",
         ),
@@ -89,7 +92,7 @@ def status_report(
             [
                 (str(line.item), line.milestone, _day(line.was), _day(line.now), line.reason)
                 for line in status.moved
-            ]
+            ],
             width=width,
             nothing="No published date moved.",
         ),

@@ -42,11 +42,10 @@ def sketch_of(choice: Choice) -> Sketch:
 def duty_facts(choice: Choice) -> tuple[tuple[str, str], ...]:
     """What was ordered, in a customer's words; nothing internal."""
     pump = choice.as_configuration()
+    duty = f"{formats.flow(pump.duty_flow_m3s)} at {formats.head(pump.duty_head_m)}"
+    plan = f", plan {pump.flush_plan}" if pump.flush_plan else ""
     return (
-        (
-            "Duty, each pump",
-            f"{formats.flow(pump.duty_flow_m3s)} at {formats.head(pump.duty_head_m)}",
-        ),
+        ("Duty, each pump", duty),
         ("Efficiency at duty", formats.percent(pump.efficiency)),
         ("NPSH required", formats.head(pump.npshr_m)),
         ("Speed", formats.speed(pump.speed_rpm)),
