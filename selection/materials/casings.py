@@ -222,7 +222,7 @@ def _warm(
     figures = (
         f"highest working pressure {bar_words(pressures.working_max_pa)}, casing "
         f"{pattern.number} in {metal.code} at {celsius_words(temperature_k)} allows "
-        f"{bar_words(allowable)} ({share:.3g} of its cold rating)"
+        f"{bar_words(allowable)} ({'all' if share == 1 else f'{share:.3g}'} of its cold rating)"
     )
     holds = pressures.working_max_pa <= allowable
     return Verdict(

@@ -210,7 +210,7 @@ def _pn_pressure(known: Known, metal: Metal, temperature_k: float, tables: Flang
         pressure_pa=pressure,
         sentence=(
             f"{known.flange} in {metal.code} at {celsius_words(temperature_k)}: "
-            f"{bar_words(pressure)}, {share:.3g} of PN."
+            f"{bar_words(pressure)}, {'all' if share == 1 else f'{share:.3g}'} of PN."
         ),
         source=source,
         certainty=least((certainty, known.form.certainty)),

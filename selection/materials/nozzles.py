@@ -117,11 +117,11 @@ def nozzle_work(flange: Flange, nozzle: Nozzle, metal: Metal, tables: FlangeTabl
             wanted,
         )
     usual = _made(nozzle.drilled_for, nozzle, tables)
-    if _covered(wanted, usual, metal, tables):
+    if _covered(wanted, usual):
         words = "as usual" if wanted.form == usual.form else f"drilled alike to {usual.form}"
         return _answer(PatternWork.NONE, f"{flange}: {words}, no work on the pattern.", wanted)
     for made in nozzle.blanks_for:
-        if _covered(wanted, _made(made, nozzle, tables), metal, tables):
+        if _covered(wanted, _made(made, nozzle, tables)):
             return _answer(
                 PatternWork.DRILL_ONLY,
                 f"{flange}: the blank carries it, drill {wanted.drilling_words} instead of "
@@ -166,19 +166,17 @@ def _made(made: FlangeMade, nozzle: Nozzle, tables: FlangeTables) -> Known:
     )
 
 
-def _covered(wanted: Known, made: Known, metal: Metal, tables: FlangeTables) -> bool:
+def _covered(wanted: Known, made: Known) -> bool:
     """A flange made for one rating serves another of the same drilling that asks no more.
 
-    Not the other way round: the same holes don't make a flange thick enough.
+    Not the other way round: the same holes don't make a flange thick enough. Standards that
+    share a drilling table (grey and ductile iron, steel, bronze) count as one here.
     """
-    if wanted.form == made.form:
-        return True
-    if not wanted.drilled_as(made) or wanted.outside_mm > made.outside_mm:
-        return False
-    if wanted.form.number <= made.form.number and wanted.form.standard == made.form.standard:
-        return True
-    asked, held = _cold(wanted, metal, tables), _cold(made, metal, tables)
-    return asked is not None and held is not None and asked <= held
+    return (
+        wanted.drilled_as(made)
+        and wanted.outside_mm <= made.outside_mm
+        and wanted.form.drilling_number <= made.form.drilling_number
+    )
 
 
 def _cold(known: Known, metal: Metal, tables: FlangeTables) -> float | None:
