@@ -11,10 +11,10 @@ from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator, PPoly
-from scipy.stats import t as student_t
 
+from quality.acceptance import piecewise
 from quality.acceptance.errors import CurveTooShort, NotANumber, OutsideMeasuredRange
+from quality.acceptance.student import student_quantile
 
 Floats = NDArray[np.float64]
 
@@ -45,7 +45,7 @@ class Curve:
     flow: Floats
     value: Floats
     pieces: Pieces
-    _poly: PPoly
+    _pieces: Floats
 
     @property
     def lowest(self) -> float:
@@ -77,7 +77,8 @@ class Curve:
             raise OutsideMeasuredRange(
                 what=self.name, flow=flow, lowest=self.lowest, highest=self.highest
             )
-        return float(self._poly(min(max(flow, self.lowest), self.highest)))
+        inside = np.array([min(max(flow, self.lowest), self.highest)])
+        return float(piecewise.along(self.flow, self._pieces, inside)[0])
 
     def along(self, flow: Floats) -> Floats:
         """The quantity at many flows, not-a-number outside the measured range.
@@ -85,7 +86,7 @@ class Curve:
         flow : (m,) [m3/s]
         returns : (m,) in the quantity's unit
         """
-        return np.asarray(self._poly(flow, extrapolate=False), dtype=float)
+        return piecewise.along(self.flow, self._pieces, flow)
 
     def crossings(self, *, level: float = 0.0, slope: float = 0.0) -> tuple[float, ...]:
         """Flows at which the curve meets the straight line level + slope · flow.
@@ -94,12 +95,10 @@ class Curve:
         slope : of the line, in the quantity's unit per m3/s
         returns : flows in ascending order, within the measured range [m3/s]
         """
-        coefficients = np.array(self._poly.c, dtype=float)
-        coefficients[-1] -= level + slope * self.flow[:-1]
-        coefficients[-2] -= slope
-        less_line = PPoly(coefficients, self.flow)
-        roots = np.asarray(less_line.roots(discontinuity=False, extrapolate=False), dtype=float)
-        found = [float(root) for root in roots if np.isfinite(root)]
+        less_line = self._pieces.copy()
+        less_line[3] -= level + slope * self.flow[:-1]
+        less_line[2] -= slope
+        found = piecewise.roots(self.flow, less_line)
         # A root exactly at a measured point can fall between two pieces.
         gap = self.value - (level + slope * self.flow)
         touch = np.abs(gap) <= 1e-12 * max(1.0, float(np.max(np.abs(self.value))))
@@ -117,7 +116,7 @@ class Curve:
         returns : flow [m3/s] and value in the quantity's unit
         """
         flow = np.linspace(self.lowest, self.highest, 2001)
-        values = self._poly(flow)
+        values = self.along(flow)
         top = int(np.argmax(values))
         return float(flow[top]), float(values[top])
 
@@ -166,12 +165,20 @@ def curve_through(
     x, y = settings_of_the_valve(flow, value)
     if len(x) < 2:
         raise CurveTooShort(needed=2, count=len(x))
-    if pieces is Pieces.MONOTONE and len(x) > 2:
-        made = PchipInterpolator(x, y)
-        poly = PPoly(made.c, made.x)
-    else:
-        poly = PPoly(np.vstack([np.diff(y) / np.diff(x), y[:-1]]), x)
-    return Curve(name=name, flow=x, value=y, pieces=pieces, _poly=poly)
+    return Curve(name=name, flow=x, value=y, pieces=pieces, _pieces=cubics(x, y, pieces))
+
+
+def cubics(flow: Floats, value: Floats, pieces: Pieces) -> Floats:
+    """The pieces of one curve, or of many at once.
+
+    flow : (..., n) strictly ascending along the last axis [m3/s]
+    value : (..., n) in the quantity's unit
+    pieces : how they run between neighbouring points
+    returns : (4, ..., n-1)
+    """
+    if pieces is Pieces.STRAIGHT:
+        return piecewise.straight(flow, value)
+    return piecewise.coefficients(flow, value, piecewise.monotone_slopes(flow, value))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -246,7 +253,7 @@ def drawn_through(
     left_over = len(flow) - (degree + 1)
     residual = value - powers @ coefficients
     scatter = float(np.sqrt(residual @ residual / left_over)) if left_over > 0 else 0.0
-    reach = float(student_t.ppf((1 + coverage) / 2, left_over)) if left_over > 0 else 0.0
+    reach = student_quantile((1 + coverage) / 2, left_over) if left_over > 0 else 0.0
     return DrawnCurve(
         name=name,
         lowest=float(flow.min()),

@@ -12,7 +12,8 @@ from itertools import combinations, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import t as student_t
+
+from quality.acceptance.student import student_quantile
 
 Floats = NDArray[np.float64]
 
@@ -114,7 +115,7 @@ def _off(flow: Floats, value: Floats) -> dict[int, float]:
             expected, spread, freedom = _predicted(flow[kept], value[kept], float(flow[index]))
             gap = abs(float(value[index]) - expected)
             floor = PLAIN_SCATTER * float(np.median(np.abs(value[kept])))
-            reach = float(student_t.ppf(1 - CHANCE_OF_SCATTER / len(flow) / 2, freedom))
+            reach = student_quantile(1 - CHANCE_OF_SCATTER / len(flow) / 2, freedom)
             gross = GROSS / PLAIN_SCATTER * floor
             if gap > floor and (gap > reach * spread or gap > gross):
                 off[index] = expected
