@@ -44,18 +44,21 @@ class Pattern(models.Model):
     store = models.CharField(max_length=60, blank=True)
     state = models.CharField(max_length=20, choices=PatternState.choices, default=PatternState.FIT)
     contraction_percent = models.FloatField(validators=[MinValueValidator(0.0)])
-    metals = ArrayField(models.CharField(max_length=30), default=list, blank=True)
-    drilled_for = ArrayField(
-        models.CharField(max_length=60),
-        default=list,
-        blank=True,
-        help_text="flange standards and ratings it can be drilled for, such as 'EN 1092-2 PN 16'",
+    made_for = models.CharField(
+        max_length=30, blank=True, help_text="family of metals whose contraction it has"
     )
-    thickened_for = ArrayField(
+    wall_mm = models.FloatField(null=True, blank=True, help_text="governing wall of a casing")
+    drilled_for = models.CharField(
+        max_length=60, blank=True, help_text="flange it is usually drilled for: 'EN 1092-2 PN 16'"
+    )
+    blanks_for = ArrayField(
         models.CharField(max_length=60),
         default=list,
         blank=True,
-        help_text="ratings it could be modified for",
+        help_text="further flanges its blank is wide and thick enough for",
+    )
+    rating_max_pa = models.FloatField(
+        null=True, blank=True, help_text="highest rating its nozzles can be thickened to, gauge"
     )
     next_check_on = models.DateField(null=True, blank=True)
     version = models.PositiveIntegerField(default=1)
@@ -84,7 +87,12 @@ class PumpSize(models.Model):
     suction_dn = models.PositiveSmallIntegerField(help_text="nominal size of the suction flange")
     discharge_dn = models.PositiveSmallIntegerField()
     volute = models.CharField(max_length=10, choices=Volute.choices, default=Volute.DOUBLE)
-    allowable_pressure_pa = models.FloatField(help_text="of the casing in grey iron, gauge")
+    allowable_pressure_pa = models.FloatField(
+        help_text="highest of the casing in any metal it was made in, gauge"
+    )
+    ratings = models.JSONField(
+        default=dict, help_text="cold rating by family of metals it was made in, gauge [Pa]"
+    )
     casing_mass_kg = models.FloatField()
     pump_mass_kg = models.FloatField()
     shaft_diameter_mm = models.FloatField()
@@ -132,11 +140,21 @@ class PumpSize(models.Model):
 
 
 class Purpose(models.TextChoices):
-    """What an impeller pattern was made for."""
+    """What an impeller pattern was made for, and what a pump is wanted for."""
 
-    CONTINUOUS = "continuous process duty"
-    WATER = "general water duty"
-    FIRE = "fire duty"
+    CONTINUOUS = "continuous", "continuous process duty"
+    WATER = "water supply", "water supply and irrigation"
+    FIRE = "fire", "fire duty"
+
+    @property
+    def suits(self) -> frozenset[str]:
+        """Duties that a pattern made for this purpose may serve (common practice)."""
+        serves = {
+            Purpose.CONTINUOUS: {Purpose.CONTINUOUS, Purpose.WATER},
+            Purpose.WATER: {Purpose.WATER},
+            Purpose.FIRE: {Purpose.FIRE},
+        }
+        return frozenset(str(purpose) for purpose in serves[self])
 
 
 class Impeller(models.Model):
@@ -224,72 +242,6 @@ class CurveTest(models.Model):
 
     def __str__(self) -> str:
         return f"{self.impeller}, {self.diameter_mm:.0f} mm at {self.speed_rpm:.0f} rev/min"
-
-
-class Material(models.Model):
-    """A metal that the works buys or pours."""
-
-    code = models.CharField(max_length=30, unique=True)
-    name = models.CharField(max_length=100)
-    specification = models.CharField(max_length=60, blank=True)
-    family = models.CharField(max_length=40)
-    figures = models.JSONField(default=dict)
-    certainty = models.CharField(max_length=20)
-    source = models.TextField(blank=True)
-    lead_days = models.PositiveSmallIntegerField(default=0, help_text="to have it in the works")
-    withdrawn = models.BooleanField(default=False)
-
-    class Meta:
-        ordering = ("code",)
-
-    def __str__(self) -> str:
-        return self.name
-
-
-class LiquidRule(models.Model):
-    """One rule of which metal suits which liquid; a row the works can edit."""
-
-    key = models.CharField(max_length=60, unique=True)
-    row = models.JSONField(default=dict)
-    source = models.TextField(blank=True)
-    certainty = models.CharField(max_length=20)
-    dated_on = models.DateField(null=True, blank=True)
-    withdrawn = models.BooleanField(default=False)
-
-    class Meta:
-        ordering = ("key",)
-
-    def __str__(self) -> str:
-        return self.key
-
-
-class MotorRating(models.Model):
-    """A motor that can be bought."""
-
-    rating_w = models.FloatField()
-    poles = models.PositiveSmallIntegerField()
-    frequency_hz = models.FloatField()
-    full_load_speed_rpm = models.FloatField()
-    efficiency = models.FloatField()
-    mass_kg = models.FloatField(null=True, blank=True)
-    stocked = models.BooleanField(default=True)
-    certainty = models.CharField(max_length=20)
-    source = models.CharField(max_length=200, blank=True)
-
-    class Meta:
-        ordering = ("frequency_hz", "poles", "rating_w")
-        constraints: ClassVar = [
-            models.UniqueConstraint(
-                fields=["rating_w", "poles", "frequency_hz"], name="motor_rating_once"
-            ),
-            models.CheckConstraint(
-                condition=Q(rating_w__gt=0, efficiency__gt=0, efficiency__lte=1, poles__gte=2),
-                name="motor_rating_figures_are_plausible",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.rating_w / 1000:g} kW, {self.poles} poles, {self.frequency_hz:g} Hz"
 
 
 class Study(models.Model):

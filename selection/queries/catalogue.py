@@ -10,7 +10,7 @@ from django.db.models import Count, Max, Sum
 from selection.hydraulics.catalogue import Catalogue, CatalogueImpeller, pack
 from selection.hydraulics.curves import CurvePoints
 from selection.hydraulics.mechanics import Mechanics
-from selection.models import CurveTest, Impeller, PumpSize, Volute
+from selection.models import CurveTest, Impeller, PumpSize, Purpose, Volute
 
 
 def points_of(test: CurveTest) -> CurvePoints:
@@ -55,7 +55,7 @@ def catalogue_impeller(impeller: Impeller, tests: list[CurveTest]) -> CatalogueI
         tests=tuple(points_of(test) for test in tests),
         diameter_min_mm=impeller.least_diameter_mm,
         diameter_max_mm=impeller.full_diameter_mm,
-        purposes=frozenset({impeller.purpose}),
+        purposes=Purpose(impeller.purpose).suits,
         speed_max_rpm=size.speed_max_rpm,
         casing_pressure_max_pa=size.allowable_pressure_pa,
         volutes=2 if size.volute == Volute.DOUBLE else 1,
