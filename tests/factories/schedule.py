@@ -1,0 +1,323 @@
+"""The smallest valid calendars, work centres, templates and routes."""
+
+from datetime import UTC, date, datetime, time
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import factory
+from django.contrib.auth.models import Group as AuthGroup
+
+from schedule.actions.growing import grow_route
+from schedule.actions.routes import release_route
+from schedule.models import (
+    BoughtOut,
+    Calendar,
+    Gate,
+    Lane,
+    Link,
+    Operation,
+    Piece,
+    Route,
+    RouteTemplate,
+    Shift,
+    TemplateOperation,
+    Unit,
+    WorkCentre,
+)
+from schedule.planning.conditions import Terms
+from schedule.planning.template import read_template
+from selection.configuration import (
+    Configuration,
+    Flange,
+    PatternWork,
+    Rotation,
+    Sealing,
+)
+from selection.models import Pattern
+from works.models import Person, Site
+from works.people import Area, Group
+
+ZONE = ZoneInfo("Europe/Lisbon")
+# A Wednesday in a week without holidays, in winter time: the works' clock shows UTC.
+NOW = datetime(2026, 3, 4, 10, 0, tzinfo=UTC)
+DUE = date(2026, 5, 29)
+
+SMALL_TEMPLATE = """\
+code,name,area,work_centre,kind,duration,per,after,only_when,repeats,pattern,depends_on,remade_with,confirmations,caution,marks,holds
+ENG-REVIEW,Order review,engineering,DRAWING,working,8 h,item,,,,,,,,,,
+BUY-SEAL,Mechanical seals,buying,,bought-out,20 d,item,ENG-REVIEW,mechanical seal,,,sealing,,,,,
+BUY-PACKING,Gland packing,buying,,bought-out,4 d,item,ENG-REVIEW,packing,,,sealing,,,,,
+FDY-I-MOULD,Moulding: impeller,foundry,FOUNDRY,working,4 h,unit,ENG-REVIEW,impeller cast,,impeller,impeller_pattern,FDY-I-POUR,drawing revision;pattern,foundry,,
+FDY-I-POUR,Pouring: impeller,foundry,FOUNDRY,working,1 h,unit,FDY-I-MOULD,impeller cast,,,impeller_metal,,,foundry,whole,
+FDY-I-COOL,Cooling in the mould: impeller,foundry,,elapsed,0.7 d,unit,FDY-I-POUR,impeller cast,,,,,,foundry,safety,
+FDY-I-CURE,Primer cures,foundry,,elapsed,0.5 d,unit,FDY-I-COOL,impeller cast,,,,,,,,
+MCH-I-TURN,Impeller turned,machine shop,LATHE,working,6 h,unit,FDY-I-CURE,,,,impeller_diameter_mm,,drawing revision;rotation,,,
+ASM-HYDRO,Casing hydrostatic test,assembly,FLOOR,working,3 h,unit,MCH-I-TURN,,,,test_pressure_pa,,half-pair,hydrostatic,whole,
+ASM-BUILD,Pump built,assembly,FLOOR,working,10 h,unit,ASM-HYDRO;BUY-SEAL;BUY-PACKING,,,,sealing,,half-pair;rotation,lifting,,
+DSP-PACK,Packing,dispatch,PACKING,working,6 h,unit,ASM-BUILD,,,,,,,lifting,,
+"""
+
+
+class SiteFactory(factory.django.DjangoModelFactory[Site]):
+    class Meta:
+        model = Site
+        django_get_or_create = ("only",)
+
+    only = True
+    name = "Tamebrook Pump Works"
+    country = "PT"
+    time_zone = "Europe/Lisbon"
+
+
+class PersonFactory(factory.django.DjangoModelFactory[Person]):
+    class Meta:
+        model = Person
+
+    username = factory.Sequence(lambda n: f"floor{n}")
+    first_name = "Ana"
+    last_name = factory.Sequence(lambda n: f"Moreira {n}")
+
+
+def person(*groups: Group, areas: tuple[str, ...] = ()) -> Person:
+    """Somebody in some groups, answering for some areas."""
+    who = PersonFactory.create(areas=list(areas))
+    for group in groups:
+        who.groups.add(AuthGroup.objects.get_or_create(name=group.value)[0])
+    return who
+
+
+class CalendarFactory(factory.django.DjangoModelFactory[Calendar]):
+    """Monday to Friday, 08:00 to 12:00 and 13:00 to 17:00."""
+
+    class Meta:
+        model = Calendar
+        skip_postgeneration_save = True
+
+    name = factory.Sequence(lambda n: f"One shift {n}")
+    country = "PT"
+
+    @factory.post_generation
+    def shifts(self, create: bool, extracted: Any, **_: Any) -> None:
+        hours = extracted or [(time(8), time(12)), (time(13), time(17))]
+        Shift.objects.bulk_create(
+            Shift(calendar=self, weekday=weekday, starts=starts, ends=ends)
+            for weekday in range(5)
+            for starts, ends in hours
+        )
+
+
+class WorkCentreFactory(factory.django.DjangoModelFactory[WorkCentre]):
+    class Meta:
+        model = WorkCentre
+        django_get_or_create = ("code",)
+
+    code = factory.Sequence(lambda n: f"CENTRE-{n}")
+    name = factory.LazyAttribute(lambda centre: centre.code.capitalize())
+    area = Area.MACHINE_SHOP
+    calendar = factory.SubFactory(CalendarFactory)
+
+
+class LaneFactory(factory.django.DjangoModelFactory[Lane]):
+    class Meta:
+        model = Lane
+
+    name = factory.Sequence(lambda n: f"Sea to Walvis Bay {n}")
+    mode = Lane.Mode.SEA
+    destination = "Walvis Bay"
+    country = "NA"
+    door_to_port_days = 1
+    cut_off_days = 2
+    sailing_weekdays = [4]
+    voyage_days = 24
+    customs_days = 5
+    haulage_days = 2
+
+
+class RouteTemplateFactory(factory.django.DjangoModelFactory[RouteTemplate]):
+    class Meta:
+        model = RouteTemplate
+        django_get_or_create = ("name",)
+
+    name = "bare"
+    kind = "pump"
+
+
+class RouteFactory(factory.django.DjangoModelFactory[Route]):
+    """A released route without operations."""
+
+    class Meta:
+        model = Route
+
+    label = factory.Sequence(lambda n: f"T-{n:04d}/1")
+    template = factory.SubFactory(RouteTemplateFactory)
+    state = Route.State.RELEASED
+    quantity = 1
+    due_on = DUE
+
+
+class UnitFactory(factory.django.DjangoModelFactory[Unit]):
+    class Meta:
+        model = Unit
+
+    route = factory.SubFactory(RouteFactory)
+    number = factory.Sequence(lambda n: n + 1)
+
+
+class OperationFactory(factory.django.DjangoModelFactory[Operation]):
+    class Meta:
+        model = Operation
+
+    route = factory.SubFactory(RouteFactory)
+    code = factory.Sequence(lambda n: f"OP-{n}")
+    name = factory.LazyAttribute(lambda operation: f"Work {operation.code}")
+    area = Area.MACHINE_SHOP
+    work_centre = factory.SubFactory(WorkCentreFactory)
+    minutes = 120
+    position = factory.Sequence(lambda n: n)
+
+
+class LinkFactory(factory.django.DjangoModelFactory[Link]):
+    class Meta:
+        model = Link
+
+
+class GateFactory(factory.django.DjangoModelFactory[Gate]):
+    class Meta:
+        model = Gate
+
+    operation = factory.SubFactory(OperationFactory)
+    timing = Gate.Timing.BEFORE
+    reason = "Dimensions checked"
+
+
+class PatternFactory(factory.django.DjangoModelFactory[Pattern]):
+    class Meta:
+        model = Pattern
+        django_get_or_create = ("number",)
+
+    number = factory.Sequence(lambda n: f"P-{n:03d}")
+    part = Pattern.Part.IMPELLER
+    revision = "B"
+    core_boxes = 1
+    contraction_percent = 1.0
+
+
+class PieceFactory(factory.django.DjangoModelFactory[Piece]):
+    """An impeller on the shelf."""
+
+    class Meta:
+        model = Piece
+
+    mark = factory.Sequence(lambda n: f"C{n:05d}")
+    part = Piece.Part.IMPELLER
+    pattern = factory.SubFactory(PatternFactory)
+    pattern_revision = "B"
+    metal = "CC491K"
+    heat = "H-1"
+
+
+class BoughtOutFactory(factory.django.DjangoModelFactory[BoughtOut]):
+    class Meta:
+        model = BoughtOut
+
+    operation = factory.SubFactory(
+        OperationFactory, kind=Operation.Kind.BOUGHT_OUT, work_centre=None, minutes=14_400
+    )
+    item = "Mechanical seals"
+
+
+def configuration(**changes: Any) -> Configuration:
+    """A pump as chosen."""
+    fields: dict[str, Any] = {
+        "size": "TB 250-400",
+        "casing_pattern": "P-CASING",
+        "impeller_pattern": "P-IMPELLER",
+        "casing_pattern_work": PatternWork.NONE,
+        "impeller_pattern_work": PatternWork.NONE,
+        "casing_metal": "EN-GJL-250",
+        "impeller_metal": "CC491K",
+        "ring_metal": "CC493K",
+        "shaft_metal": "1.4021",
+        "sleeve_metal": "1.4021",
+        "casing_heat_treated": False,
+        "crack_test": False,
+        "impeller_diameter_mm": 396.0,
+        "speed_rpm": 1485.0,
+        "rotation": Rotation.CLOCKWISE,
+        "duty_flow_m3s": 0.15,
+        "duty_head_m": 62.0,
+        "efficiency": 0.84,
+        "npshr_m": 4.1,
+        "shutoff_head_m": 74.0,
+        "motor_rating_w": 132_000.0,
+        "motor_poles": 4,
+        "motor_special": False,
+        "suction_flange": Flange(standard="EN 1092-2", rating="PN 16", nominal="DN 300"),
+        "discharge_flange": Flange(standard="EN 1092-2", rating="PN 16", nominal="DN 250"),
+        "sealing": Sealing.MECHANICAL_SEAL,
+        "flush_plan": "11",
+        "suction_pressure_max_pa": 100_000.0,
+        "working_pressure_max_pa": 900_000.0,
+        "test_pressure_pa": 1_350_000.0,
+        "box_pressure_max_pa": 300_000.0,
+        "seal_static_limit_pa": 2_500_000.0,
+        "casing_mass_kg": 700.0,
+        "impeller_mass_kg": 38.0,
+        "pump_mass_kg": 1250.0,
+    }
+    return Configuration(**{**fields, **changes})
+
+
+def small_works(calendar: Calendar | None = None) -> RouteTemplate:
+    """A site, the work centres of the small template, its patterns, and the template."""
+    SiteFactory.create()
+    calendar = calendar or CalendarFactory.create()
+    for code, area in (
+        ("DRAWING", Area.ENGINEERING),
+        ("FOUNDRY", Area.FOUNDRY),
+        ("LATHE", Area.MACHINE_SHOP),
+        ("FLOOR", Area.ASSEMBLY),
+        ("PACKING", Area.DISPATCH),
+    ):
+        WorkCentreFactory.create(code=code, area=area, calendar=calendar)
+    PatternFactory.create(number="P-IMPELLER")
+    PatternFactory.create(number="P-CASING", part=Pattern.Part.CASING, revision="C", core_boxes=4)
+    template, made = RouteTemplate.objects.get_or_create(name="small", defaults={"kind": "pump"})
+    if made:
+        TemplateOperation.objects.bulk_create(
+            TemplateOperation(template=template, position=n, code=row.code, row=row.as_json())
+            for n, row in enumerate(read_template("small", SMALL_TEMPLATE).operations)
+        )
+    return template
+
+
+def grown(*, released: bool = True, at: datetime = NOW, **fields: Any) -> Route:
+    """A route grown from the small template, in work."""
+    values: dict[str, Any] = {
+        "label": f"T-{Route.objects.count():04d}/1",
+        "configuration": configuration(),
+        "terms": Terms(),
+        "quantity": 1,
+        "due_on": DUE,
+        "weight": 2,
+        "choice": None,
+        "by": None,
+        "at": at,
+        **fields,
+    }
+    if "template" not in values:
+        values["template"] = small_works()
+    route = grow_route(**values)
+    if released:
+        route = release_route(route_id=route.pk, by=None, at=at)
+    return route
+
+
+def step(route: Route, code: str, unit: int | None = 1, repeat: int | None = None) -> Operation:
+    """An operation of a route by its code; the latest repetition when none is named."""
+    found = Operation.objects.filter(route=route, code=code)
+    if found.exclude(unit=None).exists():
+        found = found.filter(unit__number=unit)
+    if repeat is not None:
+        found = found.filter(repeat=repeat)
+    return found.select_related("unit", "work_centre", "route").order_by("repeat").last()  # type: ignore[return-value]
