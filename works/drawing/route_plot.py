@@ -86,9 +86,9 @@ def _day(at: datetime, scale: TimeScale) -> str:
 def _today(now: datetime, scale: TimeScale, foot: float) -> Hot:
     at = scale(now)
     head = Trace(((at - 4, 0.5), (at + 4, 0.5), (at, 7.0)), None, Ink.ACCENT, closed=True)
-    return Hot(
-        (line((at, 0), (at, foot + FOOT), Ink.ACCENT, 2.0), head), f"Today, {_day(now, scale)}"
-    )
+    halo = line((at, HEAD), (at, foot), Ink.RAISED, 5.0)  # or it drowns in a running stretch
+    stroke = line((at, 0), (at, foot + FOOT), Ink.ACCENT, 2.0)
+    return Hot((halo, stroke, head), f"Today, {_day(now, scale)}")
 
 
 def _flag(flag: Flag, at: datetime, scale: TimeScale, foot: float, ship_by: datetime | None) -> Hot:
