@@ -267,16 +267,17 @@ def _ranked(scores: Floats, killed: Bools) -> Ints:
 
 def _nearest(judged: Sequence[Judged], verdicts: Ints, killed: Bools) -> Ints:
     """Rejected with the fewest reasons first, then those nearest to their limit."""
-    at = np.flatnonzero(killed)
-    missed = np.zeros(len(at))
-    for answer, verdict in zip(judged, verdicts[:, at], strict=True):
-        figure = answer.figure[at]
-        limit = np.broadcast_to(answer.limit, answer.figure.shape)[at]
+    missed = np.zeros(len(killed))
+    for answer, verdict in zip(judged, verdicts, strict=True):
+        hit = np.flatnonzero(verdict == Verdict.KILLS)
+        figure = answer.figure[hit]
+        limit = np.broadcast_to(answer.limit, answer.figure.shape)[hit]
         known = np.isfinite(figure) & np.isfinite(limit)
         gap = np.abs(np.where(known, figure - limit, 1.0))
         size = np.maximum(np.maximum(np.abs(limit), np.abs(figure)), 1e-9)
-        far = gap / np.where(known, size, 1.0)
-        missed += np.where(verdict == Verdict.KILLS, far, 0.0)
+        missed[hit] += gap / np.where(known, size, 1.0)
+    at = np.flatnonzero(killed)
+    missed = missed[at]
     reasons = np.count_nonzero(verdicts[:, at] == Verdict.KILLS, axis=0)
     return at[np.lexsort((at, missed, reasons))]
 

@@ -1,6 +1,6 @@
 """The catalogue as the search sees it: impellers with their tests, packed into arrays once."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
@@ -15,10 +15,18 @@ from selection.hydraulics.affinity import (
     practice_law,
 )
 from selection.hydraulics.curves import CurvePoints, PumpCurve
-from selection.hydraulics.door import DIAMETER_CEILING_MM, Floats, Ints, number, positive
+from selection.hydraulics.door import (
+    DIAMETER_CEILING_MM,
+    Bools,
+    Floats,
+    Ints,
+    Words,
+    number,
+    positive,
+)
 from selection.hydraulics.errors import DisagreeingTests, NothingGiven
 from selection.hydraulics.hermite import peaked_slopes, shape_preserving_slopes
-from selection.hydraulics.many import Cubics
+from selection.hydraulics.many import Cubics, Marks
 from selection.hydraulics.mechanics import Mechanics
 from selection.hydraulics.specific_speed import specific_speed, suction_specific_speed
 
@@ -108,6 +116,7 @@ class Catalogue:
     laws : (m,) the trim law in use for each
     head, efficiency, npshr : (c, k) fits of all tests, each impeller's by rising diameter, at
         the impeller's reference speed [m, -, m]; npshr is NaN-valued where not measured
+    marks : (c,) figures of the tests
     first, count : (m,) where an impeller's tests start and how many they are [-]
     test_diameter_mm : (c,) [mm]
     reference_rpm : (m,) speed of the packed curves [rev/min]
@@ -115,7 +124,7 @@ class Catalogue:
     diameter_min_mm, diameter_max_mm : (m,) [mm]
     n_q_total, n_q_eye, suction_speed : (m,) specific speed on total flow and per eye at full
         diameter, suction specific speed per eye at the largest test; NaN where unknown
-    columns : numbers of the impellers asked for so far, by name
+    columns, texts : numbers and words of the impellers asked for so far, by name
     """
 
     impellers: tuple[CatalogueImpeller, ...]
@@ -123,6 +132,7 @@ class Catalogue:
     head: Cubics
     efficiency: Cubics
     npshr: Cubics
+    marks: Marks
     first: Ints
     count: Ints
     test_diameter_mm: Floats
@@ -136,6 +146,7 @@ class Catalogue:
     n_q_eye: Floats
     suction_speed: Floats
     columns: dict[str, Floats] = field(default_factory=dict)
+    texts: dict[str, Words] = field(default_factory=dict)
 
     def column(self, name: str) -> Floats:
         """Give one number of every impeller as an array, NaN where it is None.
@@ -148,6 +159,24 @@ class Catalogue:
                 [_number_of(impeller, name) for impeller in self.impellers], dtype=np.float64
             )
         return self.columns[name]
+
+    @cached_property
+    def learned(self) -> Bools:
+        """(m,) the trim law was learned from tests."""
+        return np.array([law.learned for law in self.laws])
+
+    def words(self, name: str, make: Callable[[CatalogueImpeller], str]) -> Words:
+        """Give a word or two of every impeller as an array, made once.
+
+        name : what the words are kept under
+        make : gives them for one impeller
+        returns : (m,) texts
+        """
+        if name not in self.texts:
+            texts = np.empty(len(self.impellers), dtype=object)
+            texts[:] = [make(impeller) for impeller in self.impellers]
+            self.texts[name] = texts
+        return self.texts[name]
 
 
 def _number_of(impeller: CatalogueImpeller, name: str) -> float:
@@ -181,8 +210,9 @@ def pack(impellers: Sequence[CatalogueImpeller]) -> Catalogue:
     full = np.array([impeller.diameter_max_mm for impeller in impellers])
     eyes = np.array([impeller.eyes for impeller in impellers])
     largest = first + count - 1
-    bep = efficiency.rows(largest).peaks()[0]
-    best = bep, head.rows(largest).held(bep), npshr.rows(largest).at(bep)
+    marks = Marks.of(head, efficiency)
+    bep = marks.bep_flow[largest]
+    best = bep, marks.bep_head[largest], npshr.rows(largest).at(bep)
     n_q_test = specific_speed(best[0] / eyes, best[1], reference)
     lessons = learn_many(head, efficiency, diameter, first)
     laws = tuple(
@@ -199,6 +229,7 @@ def pack(impellers: Sequence[CatalogueImpeller]) -> Catalogue:
         head=head,
         efficiency=efficiency,
         npshr=npshr,
+        marks=marks,
         first=first,
         count=count,
         test_diameter_mm=diameter,

@@ -11,6 +11,7 @@ from selection.hydraulics.errors import NotFinite, OutOfBounds
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.intp]
+Words = NDArray[np.object_]  # of str
 
 GRAVITY = 9.80665  # standard gravity [m/s2], ISO 80000-3
 

@@ -1,12 +1,13 @@
 """All candidates of one search lined up as arrays: what a check is given to judge."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from selection.hydraulics.catalogue import Catalogue
-from selection.hydraulics.door import Bools, Floats
+from selection.hydraulics.catalogue import Catalogue, CatalogueImpeller
+from selection.hydraulics.door import Bools, Floats, Words
 from selection.hydraulics.driver import pick_rating
 from selection.hydraulics.duty import Duty, Rules
 from selection.hydraulics.pressure import working_pressure
@@ -35,6 +36,15 @@ class Lineup:
         returns : (n,) NaN where it is not known [as the field]
         """
         return self.catalogue.column(name)[self.solved.impeller]
+
+    def words(self, name: str, make: Callable[[CatalogueImpeller], str]) -> Words:
+        """Give a word or two of each candidate's impeller; see `Catalogue.words`.
+
+        name : what the words are kept under
+        make : gives them for one impeller
+        returns : (n,) texts
+        """
+        return self.catalogue.words(name, make)[self.solved.impeller]
 
     @cached_property
     def meets(self) -> Bools:

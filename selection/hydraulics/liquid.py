@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from iapws import IAPWS97, SeaWater
 
 from selection.hydraulics.door import GRAVITY, Floats, number, positive
 from selection.hydraulics.errors import OutsideMethod
@@ -91,6 +90,8 @@ def water(temperature_k: float, pressure_pa: float = STANDARD_ATMOSPHERE_PA) -> 
     """
     kelvin = _in_range(temperature_k)
     pressure = positive(pressure_pa, "water's pressure", "Pa", 1e8)
+    from iapws import IAPWS97  # takes a second to load: only who asks for water waits
+
     saturated = IAPWS97(T=kelvin, x=0)
     vapour_pa = float(saturated.P) * 1e6
     state = IAPWS97(T=kelvin, P=pressure / 1e6) if pressure > vapour_pa else saturated
@@ -127,6 +128,8 @@ def sea_water(temperature_k: float, salinity: float = OCEAN_SALINITY) -> Liquid:
             high=80.0,
             source="IAPWS-08 at atmospheric pressure",
         )
+    from iapws import SeaWater  # see `water`
+
     salt = number(salinity, "salinity", "-", 0.0, 0.12)
     fresh = water(kelvin)
     sea = SeaWater(T=kelvin, P=STANDARD_ATMOSPHERE_PA / 1e6, S=salt)
@@ -148,6 +151,8 @@ def boiling_temperature(vapour_pressure_pa: float) -> float:
     raises : OutOfBounds
     source : IAPWS-97 by the iapws library
     """
+    from iapws import IAPWS97  # see `water`
+
     pascal = number(vapour_pressure_pa, "vapour pressure", "Pa", 611.22, 1.554e6)
     return float(IAPWS97(P=pascal / 1e6, x=0).T)
 

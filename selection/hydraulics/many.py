@@ -4,7 +4,7 @@ A row is one curve. Rows may have fewer knots than the widest; the rest is padde
 knots. Whatever a row of `Cubics` answers, a `hermite.Cubic` of the same knots answers too.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +12,6 @@ import numpy as np
 from selection.hydraulics.door import Bools, Floats, Ints
 from selection.hydraulics.hermite import Cubic
 
-_ROUNDING = 1e-15  # as near as double numbers let a root be told
 _FRACTIONS = (0.2, 0.4, 0.6, 0.8)  # places inside a piece where maxima are looked for
 
 
@@ -85,15 +84,6 @@ class Cubics:
         start = np.arange(len(table)) * table.shape[1]
         return np.asarray(table.ravel()[start + at])
 
-    def piece_of(self, x: Floats) -> Ints:
-        """Number of the piece that holds x, the end pieces beyond the range.
-
-        x : (n,) one a row [any]
-        returns : (n,) [-]
-        """
-        count = np.count_nonzero(self.knots <= x[:, None], axis=1) - 1
-        return np.asarray(np.clip(count, 0, self.last - 1), dtype=np.intp)
-
     def pieces(self, at: Ints) -> "Pieces":
         """Take one piece a row as coefficients.
 
@@ -124,16 +114,9 @@ class Cubics:
         x : (n,) one a row [any]
         returns : (n,) [any]
         """
-        x = np.clip(x, self.low, self.high)
-        return self.pieces(self.piece_of(x)).at(x)
+        from selection.hydraulics.kernels import evaluate  # see there why only now
 
-    def slope_at(self, x: Floats) -> Floats:
-        """Slope of each row at x within its range.
-
-        x : (n,) one a row [any]
-        returns : (n,) [any]
-        """
-        return self.pieces(self.piece_of(x)).slope_at(x)
+        return evaluate(self.knots, self.values, self.slopes, self.last, x)
 
     @property
     def inside(self) -> Bools:
@@ -161,22 +144,21 @@ class Cubics:
         share : (n,) of the other, 0 to 1 [-]
         returns : rows with as many knots as both together
         """
-        low, high = np.maximum(self.low, other.low), np.minimum(self.high, other.high)
-        knots = np.concatenate([self.knots, other.knots], axis=1)
-        outside = (knots < low[:, None]) | (knots > high[:, None])
-        knots = np.sort(np.where(outside, np.inf, knots), axis=1)
-        repeated = np.zeros_like(outside)
-        repeated[:, 1:] = knots[:, 1:] == knots[:, :-1]
-        knots = np.sort(np.where(repeated, np.inf, knots), axis=1)
-        last = np.count_nonzero(np.isfinite(knots), axis=1) - 1
-        values, slopes = np.zeros_like(knots), np.zeros_like(knots)
-        for k in range(knots.shape[1]):
-            x = np.clip(knots[:, k], low, high)
-            values[:, k] = (1.0 - share) * self.held(x) + share * other.held(x)
-            real = np.isfinite(knots[:, k])
-            mix = (1.0 - share) * self.slope_at(x) + share * other.slope_at(x)
-            slopes[:, k] = np.where(real, mix, 0.0)
-        return Cubics(knots, values, slopes, last)
+        from selection.hydraulics.kernels import mix  # see there why only now
+
+        return Cubics(
+            *mix(
+                self.knots,
+                self.values,
+                self.slopes,
+                self.last,
+                other.knots,
+                other.values,
+                other.slopes,
+                other.last,
+                share,
+            )
+        )
 
     def sampled(self) -> tuple[Floats, Floats]:
         """Flows and values at the knots and at four places inside each piece.
@@ -196,6 +178,85 @@ class Cubics:
         return np.concatenate(places, axis=1), np.concatenate(values, axis=1)
 
 
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Marks:
+    """Figures of head curves that move in proportion when a curve is stretched.
+
+    start_flow, end_flow : (n,) range [m3/s]
+    bep_flow, bep_efficiency, bep_head : (n,) at best efficiency [m3/s], [-], [m]
+    shutoff_head, head_max : (n,) [m]
+    stable : (n,) head falls throughout
+    power_flow, power_shape : (n,) where flow times head over efficiency is greatest, and that
+        product [m3/s], [m4/s]
+    """
+
+    start_flow: Floats
+    end_flow: Floats
+    bep_flow: Floats
+    bep_efficiency: Floats
+    bep_head: Floats
+    shutoff_head: Floats
+    head_max: Floats
+    stable: Bools
+    power_flow: Floats
+    power_shape: Floats
+
+    @classmethod
+    def of(cls, head: Cubics, efficiency: Cubics) -> "Marks":
+        """Find the figures of curves.
+
+        head, efficiency : rows over the same flows
+        returns : the figures
+        """
+        bep_flow, bep_efficiency = efficiency.peaks()
+        shutoff = head.values[:, 0] + np.maximum(0.0, -head.slopes[:, 0]) * head.low / 2.0
+        inside = head.inside
+        falling = (np.diff(head.values, axis=1) < 0.0) | ~inside[:, 1:]
+        power_flow, power_shape = _greatest_power(head, efficiency, bep_flow)
+        return cls(
+            start_flow=head.low,
+            end_flow=head.high,
+            bep_flow=bep_flow,
+            bep_efficiency=bep_efficiency,
+            bep_head=head.held(bep_flow),
+            shutoff_head=shutoff,
+            head_max=np.maximum(shutoff, np.where(inside, head.values, -np.inf).max(axis=1)),
+            stable=np.asarray(falling.all(axis=1)),
+            power_flow=power_flow,
+            power_shape=power_shape,
+        )
+
+    def stretched(self, at: Ints, along: Floats, up: Floats, kept: Floats) -> "Marks":
+        """Take rows and stretch them.
+
+        at : (m,) row numbers [-]
+        along, up, kept : (m,) factors on flow, head and efficiency [-]
+        returns : (m,) rows
+        """
+        return Marks(
+            start_flow=self.start_flow[at] * along,
+            end_flow=self.end_flow[at] * along,
+            bep_flow=self.bep_flow[at] * along,
+            bep_efficiency=self.bep_efficiency[at] * kept,
+            bep_head=self.bep_head[at] * up,
+            shutoff_head=self.shutoff_head[at] * up,
+            head_max=self.head_max[at] * up,
+            stable=self.stable[at],
+            power_flow=self.power_flow[at] * along,
+            power_shape=self.power_shape[at] * (along * up / kept),
+        )
+
+
+def _greatest_power(head: Cubics, efficiency: Cubics, bep_flow: Floats) -> tuple[Floats, Floats]:
+    """Greatest q·h/eta at the knots and four places inside each piece, from 15 % of best flow."""
+    flow, made = head.sampled()
+    _, eta = efficiency.sampled()
+    counts = np.isfinite(flow) & (flow >= 0.15 * bep_flow[:, None]) & (eta > 0.0)
+    shape = np.where(counts, flow, 0.0) * made / np.where(counts, eta, 1.0)
+    at = np.argmax(shape, axis=1)[:, None]
+    return np.take_along_axis(flow, at, 1)[:, 0], np.take_along_axis(shape, at, 1)[:, 0]
+
+
 @dataclass(frozen=True, eq=False)
 class Pieces:
     """One cubic a row, in the share t of its width: c0 + c1·t + c2·t² + c3·t³.
@@ -211,24 +272,6 @@ class Pieces:
     c1: Floats
     c2: Floats
     c3: Floats
-
-    def at(self, x: Floats) -> Floats:
-        """Value at x.
-
-        x : (n,) [any]
-        returns : (n,) [any]
-        """
-        t = (x - self.start) / self.width
-        return self.c0 + t * (self.c1 + t * (self.c2 + t * self.c3))
-
-    def slope_at(self, x: Floats) -> Floats:
-        """Slope at x.
-
-        x : (n,) [any]
-        returns : (n,) [any]
-        """
-        t = (x - self.start) / self.width
-        return (self.c1 + t * (2.0 * self.c2 + t * 3.0 * self.c3)) / self.width
 
     def top(self) -> tuple[Floats, Floats]:
         """Highest place inside the pieces; minus infinity where the slope has no nought.
@@ -249,32 +292,3 @@ class Pieces:
             place = np.where(better, self.start + t * self.width, place)
             value = np.where(better, height, value)
         return place, value
-
-    def falls_to(
-        self, asked: Callable[[Floats], tuple[Floats, Floats]], steps_most: int = 60
-    ) -> tuple[Floats, Bools]:
-        """Where each piece meets what is asked of it, from above to below along the piece.
-
-        Newton's step where it stays between the ends, halving where it does not.
-
-        asked : gives value and slope asked at places (n,) [any]
-        steps_most : steps before it gives up [-]
-        returns : (n,) place, (n,) settled [any]
-        """
-        low, high = np.zeros_like(self.c0), np.ones_like(self.c0)
-        t = np.full_like(self.c0, 0.5)
-        settled = np.zeros(t.shape, dtype=bool)
-        for _ in range(steps_most):
-            value, slope = asked(self.start + t * self.width)
-            over = self.c0 + t * (self.c1 + t * (self.c2 + t * self.c3)) - value
-            settled |= np.abs(over) <= _ROUNDING * (np.abs(value) + np.abs(self.c0))
-            if settled.all():
-                break
-            bend = self.c1 + t * (2.0 * self.c2 + t * 3.0 * self.c3) - slope * self.width
-            low, high = np.where(over > 0.0, t, low), np.where(over <= 0.0, t, high)
-            there = t - np.divide(over, bend, out=np.full_like(t, np.inf), where=bend != 0.0)
-            inside = (there > low) & (there < high)
-            there = np.where(inside, there, 0.5 * (low + high))
-            settled |= np.abs(there - t) <= _ROUNDING
-            t = np.where(settled, t, there)
-        return self.start + t * self.width, settled

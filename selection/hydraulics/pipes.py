@@ -7,7 +7,6 @@ entry called Steel is that of a drawn tube, thirty times too smooth for a commer
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import fluids
 import numpy as np
 
 from selection.hydraulics.door import (
@@ -80,6 +79,10 @@ class FittingLoss:
         bore_m : > 0 [m]
         returns : velocity heads [-]
         """
+        if not self.turbulent_factors:
+            return self.fixed
+        import fluids  # takes a second to load: only who asks for pipes waits
+
         return self.fixed + self.turbulent_factors * float(fluids.ft_Crane(bore_m))
 
 
@@ -155,6 +158,8 @@ class Pipe:
         returns : same shape [m]
         source : Darcy and Weisbach; friction factor by fluids (Colebrook, laminar below 2040)
         """
+        import fluids  # see `FittingLoss.velocity_heads`
+
         flow = np.asarray(flow_m3s, dtype=np.float64)
         relative = PIPE_MATERIALS[self.material].roughness_m / self.bore_m
         velocity = self.velocity(flow)
@@ -205,6 +210,8 @@ def bore_of(dn: int, schedule: str = "40") -> float:
         raise UnknownName(
             kind="nominal diameter", name=f"DN {dn}", known=tuple(f"DN {k}" for k in _NPS_OF_DN)
         )
+    import fluids  # see `FittingLoss.velocity_heads`
+
     try:
         _, bore, _, _ = fluids.nearest_pipe(None, None, _NPS_OF_DN[dn], schedule)  # type: ignore[arg-type]
     except ValueError:

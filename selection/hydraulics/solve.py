@@ -8,15 +8,15 @@ in slices of a fixed number of candidates, so memory stays bounded and time grow
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from enum import IntEnum
+from types import ModuleType
 from typing import Any
 
 import numpy as np
 
 from selection.hydraulics.catalogue import Catalogue
 from selection.hydraulics.curves import shaft_power
-from selection.hydraulics.door import Bools, Floats, Ints
-from selection.hydraulics.many import Cubics
-from selection.hydraulics.roots import bracketed_root
+from selection.hydraulics.door import GRAVITY, Bools, Floats, Ints
+from selection.hydraulics.many import Cubics, Marks
 from selection.hydraulics.system import SystemCurve
 
 SLICE = 4096  # candidates worked on at once
@@ -68,7 +68,6 @@ class Solved:
     alone_state : (n,) an Alone [-]
     alone_power_w, alone_npshr_m : (n,) there [W, m]
     converged : (n,) every search settled
-    steps : evaluations of the longest search [-]
     """
 
     impeller: Ints
@@ -104,7 +103,6 @@ class Solved:
     alone_power_w: Floats
     alone_npshr_m: Floats
     converged: Bools
-    steps: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -153,10 +151,12 @@ def solve(
 
 
 def _joined(parts: Sequence[Solved]) -> Solved:
-    joined: dict[str, Any] = {"steps": max(part.steps for part in parts)}
-    for name in (field.name for field in fields(Solved) if field.name != "steps"):
-        joined[name] = np.concatenate([getattr(part, name) for part in parts], axis=-1)
-    return Solved(**joined)
+    return Solved(
+        **{
+            field.name: np.concatenate([getattr(part, field.name) for part in parts], axis=-1)
+            for field in fields(Solved)
+        }
+    )
 
 
 def _solve_slice(
@@ -189,7 +189,6 @@ def _solve_slice(
         lower=trim.lower,
         upper=trim.upper,
         share=trim.share,
-        steps=trim.steps,
         **parts,
     )
 
@@ -204,7 +203,6 @@ class _Trim:
     upper: Ints
     share: Floats
     converged: Bools
-    steps: int
 
     def taken(self, at: Ints) -> "_Trim":
         return _Trim(
@@ -214,24 +212,21 @@ class _Trim:
             self.upper[at],
             self.share[at],
             self.converged[at],
-            self.steps,
         )
 
 
 @dataclass(frozen=True, eq=False)
-class _Carried:
-    """Head at the duty's flow of curves carried to a diameter by the trim law."""
+class _Asked:
+    """What a trim is sought for, at the tests' speed."""
 
-    rows: Cubics
-    tested_mm: Floats
+    lower: Ints
+    upper: Ints
     flow: Floats
+    head: Floats
     flow_power: Floats
     head_power: Floats
-
-    def head(self, diameter_mm: Floats) -> Floats:
-        log = np.log(diameter_mm / self.tested_mm)
-        flow = self.flow * np.exp(-self.flow_power * log)
-        return np.exp(self.head_power * log) * self.rows.held(flow)
+    low_mm: Floats
+    high_mm: Floats
 
 
 def _trim(catalogue: Catalogue, question: Question, impeller: Ints, speed: Floats) -> _Trim:
@@ -251,68 +246,112 @@ def _trim(catalogue: Catalogue, question: Question, impeller: Ints, speed: Float
     low = np.clip(np.where(below == 0, least, tested[lower]), least, most)
     high = np.clip(np.where(below == count, most, tested[upper]), least, most)
 
-    def carried(rows: Ints, at: Ints) -> _Carried:
-        return _Carried(
-            catalogue.head.rows(rows[at]),
-            tested[rows[at]],
-            flow[at],
-            catalogue.flow_exponent[impeller[at]],
-            catalogue.head_exponent[impeller[at]],
-        )
-
+    mixed = lower != upper
     diameter = np.empty(impeller.shape)
     fit = np.empty(impeller.shape, dtype=np.intp)
     converged = np.empty(impeller.shape, dtype=bool)
-    steps = 0
-    mixed = lower != upper
-    for group in (np.flatnonzero(~mixed), np.flatnonzero(mixed)):
-        if not group.size:
-            continue
-        one = carried(lower, group)
-        two = carried(upper, group) if mixed[group[0]] else None
-        spare = _spare_head(one, two, head[group])
-        found = bracketed_root(spare, low[group], high[group], relative=1e-14)
-        missed = np.isnan(found.x)
-        too_much = missed & (spare(low[group]) > 0.0)
-        diameter[group] = np.where(missed, np.where(too_much, low[group], high[group]), found.x)
-        fit[group] = np.where(missed, np.where(too_much, 2, 1), 0)
-        converged[group] = found.converged | missed
-        steps = max(steps, found.steps)
+    for at, find in (
+        (np.flatnonzero(~mixed), _from_one),
+        (np.flatnonzero(mixed), _between),
+    ):
+        if at.size:
+            asked = _Asked(
+                lower[at],
+                upper[at],
+                flow[at],
+                head[at],
+                catalogue.flow_exponent[impeller[at]],
+                catalogue.head_exponent[impeller[at]],
+                low[at],
+                high[at],
+            )
+            diameter[at], fit[at], converged[at] = find(catalogue, asked)
     gap = np.where(mixed, tested[upper] - tested[lower], 1.0)
     share = np.where(mixed, (diameter - tested[lower]) / gap, 0.0)
-    return _Trim(diameter, fit, lower, upper, share, converged, steps)
+    return _Trim(diameter, fit, lower, upper, share, converged)
 
 
-def _spare_head(one: _Carried, two: _Carried | None, head: Floats) -> Any:
-    if two is None:
-        return lambda d: one.head(d) - head
-    gap = two.tested_mm - one.tested_mm
+def _between(catalogue: Catalogue, asked: _Asked) -> tuple[Floats, Ints, Bools]:
+    """Diameter between two tested ones at which the mixed curve makes the head."""
+    curves = catalogue.head
+    found: tuple[Floats, Ints, Bools] = kernels().trim_between(
+        curves.knots,
+        curves.values,
+        curves.slopes,
+        curves.last,
+        catalogue.test_diameter_mm,
+        asked.lower,
+        asked.upper,
+        asked.flow,
+        asked.head,
+        asked.flow_power,
+        asked.head_power,
+        asked.low_mm,
+        asked.high_mm,
+    )
+    return found
 
-    def mixed(d: Floats) -> Floats:
-        share = (d - one.tested_mm) / gap
-        return np.asarray((1.0 - share) * one.head(d) + share * two.head(d) - head)
 
-    return mixed
+def _from_one(catalogue: Catalogue, asked: _Asked) -> tuple[Floats, Ints, Bools]:
+    """Diameter at which one curve carried by the trim law makes the head.
+
+    With d/d0 = r the carried curve passes through (q, h) where the test's own curve makes
+    h·(x/q)^(m/a) at x = q/r^a: the test meets a curve through the origin, as it would a system.
+    Beyond the test's range its end's head holds, so the trim stays a continuous question.
+    """
+    power = asked.head_power / asked.flow_power
+    rows = catalogue.head.rows(asked.lower)
+    x, state, _, settled = kernels().meet(
+        rows.knots,
+        rows.values,
+        rows.slopes,
+        rows.last,
+        np.zeros_like(power),
+        asked.head / np.power(asked.flow, power),
+        power,
+    )
+    meets = state == Alone.MEETS
+    end_head = np.where(
+        state == Alone.TOO_LITTLE_HEAD, rows.values[:, 0], np.maximum(rows.held(rows.high), 1e-9)
+    )
+    ratio = np.where(
+        meets,
+        np.power(asked.flow / np.where(meets, x, 1.0), 1.0 / asked.flow_power),
+        np.power(asked.head / end_head, 1.0 / asked.head_power),
+    )
+    wanted = ratio * catalogue.test_diameter_mm[asked.lower]
+    # A diameter that misses a limit by rounding alone is the limit.
+    hair = 1e-12 * wanted
+    fit = np.where(
+        wanted > asked.high_mm + hair,
+        Fit.SHORT_OF_HEAD,
+        np.where(wanted < asked.low_mm - hair, Fit.TOO_MUCH_HEAD, Fit.MEETS),
+    )
+    return np.clip(wanted, asked.low_mm, asked.high_mm), fit, settled
 
 
 @dataclass(frozen=True, eq=False)
 class _Curves:
-    """Trimmed curves at their speed, one a row."""
+    """Trimmed curves at their speed, one a row, and their figures."""
 
     head: Cubics
     efficiency: Cubics
     npshr: Cubics
-    trim: _Trim
+    marks: Marks
 
 
 def _curves(catalogue: Catalogue, impeller: Ints, speed: Floats, trim: _Trim) -> _Curves:
     speed_ratio = speed / catalogue.reference_rpm[impeller]
 
-    def carried(test: Ints) -> tuple[Cubics, Cubics, Cubics]:
+    def factors(test: Ints) -> tuple[Floats, Floats, Floats]:
         ratio = trim.diameter_mm / catalogue.test_diameter_mm[test]
-        along = ratio ** catalogue.flow_exponent[impeller] * speed_ratio
-        up = ratio ** catalogue.head_exponent[impeller] * speed_ratio**2
-        kept = 1.0 - catalogue.efficiency_loss[impeller] * (1.0 - ratio)
+        log = np.log(ratio)
+        along = np.exp(catalogue.flow_exponent[impeller] * log) * speed_ratio
+        up = np.exp(catalogue.head_exponent[impeller] * log) * speed_ratio**2
+        return along, up, 1.0 - catalogue.efficiency_loss[impeller] * (1.0 - ratio)
+
+    def carried(test: Ints) -> tuple[Cubics, Cubics, Cubics]:
+        along, up, kept = factors(test)
         return (
             catalogue.head.rows(test).scaled(along, up),
             catalogue.efficiency.rows(test).scaled(along, kept),
@@ -320,68 +359,57 @@ def _curves(catalogue: Catalogue, impeller: Ints, speed: Floats, trim: _Trim) ->
         )
 
     head, efficiency, npshr = carried(trim.lower)
-    if (trim.lower != trim.upper).any():
-        other = carried(trim.upper)
-        head = head.mixed(other[0], trim.share)
-        efficiency = efficiency.mixed(other[1], trim.share)
-        npshr = npshr.mixed(other[2], trim.share)
-    return _Curves(head, efficiency, npshr, trim)
+    if not (trim.lower != trim.upper).any():
+        marks = catalogue.marks.stretched(trim.lower, *factors(trim.lower))
+        return _Curves(head, efficiency, npshr, marks)
+    other = carried(trim.upper)
+    head = head.mixed(other[0], trim.share)
+    efficiency = efficiency.mixed(other[1], trim.share)
+    return _Curves(head, efficiency, npshr.mixed(other[2], trim.share), Marks.of(head, efficiency))
 
 
 def _figures(curves: _Curves, question: Question) -> dict[str, Any]:
-    head, efficiency = curves.head, curves.efficiency
+    head, efficiency, marks = curves.head, curves.efficiency, curves.marks
     rho = question.density_kg_m3
     duty = np.full(head.last.shape, question.flow_m3s)
-    bep_flow, bep_efficiency = efficiency.peaks()
     at_duty, eta = head.at(duty), efficiency.at(duty)
-    shutoff = head.values[:, 0] + np.maximum(0.0, -head.slopes[:, 0]) * head.low / 2.0
-    power_flow, power_max = _highest_power(head, efficiency, bep_flow, rho)
-    inside = head.inside
-    falling = (np.diff(head.values, axis=1) < 0.0) | ~inside[:, 1:]
+    held = np.where(np.isnan(at_duty), head.held(duty), at_duty)
     running = [meet(head, question.system, count + 1) for count in range(question.running)]
-    alone = meet(head, question.system.low, 1)
-    lone_flow = np.where(alone.state == Alone.BEYOND_END, head.high, alone.flow_m3s)
+    lone = running[0]
+    if question.system.has_band:
+        lone = meet(head, question.system.low, 1)
+    lone_flow = np.where(lone.state == Alone.BEYOND_END, marks.end_flow, lone.flow_m3s)
     lone_head = head.at(lone_flow)
     return {
         "head_m": at_duty,
-        "spare_head_m": head.held(duty) - question.head_m,
+        "spare_head_m": held - question.head_m,
         "efficiency": eta,
         "power_w": shaft_power(duty, at_duty, eta, rho),
         "npshr_m": curves.npshr.at(duty),
-        "start_flow_m3s": head.low,
-        "end_flow_m3s": head.high,
-        "bep_flow_m3s": bep_flow,
-        "bep_efficiency": bep_efficiency,
-        "bep_head_m": head.held(bep_flow),
-        "shutoff_head_m": shutoff,
-        "head_max_m": np.maximum(shutoff, np.where(inside, head.values, -np.inf).max(axis=1)),
-        "stable": falling.all(axis=1),
-        "power_max_w": power_max,
-        "power_max_flow_m3s": power_flow,
-        "running_flow_m3s": np.stack([meeting.flow_m3s for meeting in running]),
-        "running_head_m": np.stack([head.at(meeting.flow_m3s) for meeting in running]),
-        "running_state": np.stack([meeting.state for meeting in running]),
-        "meetings": np.stack([meeting.meetings for meeting in running]),
+        "start_flow_m3s": marks.start_flow,
+        "end_flow_m3s": marks.end_flow,
+        "bep_flow_m3s": marks.bep_flow,
+        "bep_efficiency": marks.bep_efficiency,
+        "bep_head_m": marks.bep_head,
+        "shutoff_head_m": marks.shutoff_head,
+        "head_max_m": marks.head_max,
+        "stable": marks.stable,
+        "power_max_w": rho * GRAVITY * marks.power_shape,
+        "power_max_flow_m3s": marks.power_flow,
+        "running_flow_m3s": np.stack([met.flow_m3s for met in running]),
+        # Where they meet, the pump makes what the system asks.
+        "running_head_m": np.stack(
+            [question.system.head((count + 1) * met.flow_m3s) for count, met in enumerate(running)]
+        ),
+        "running_state": np.stack([met.state for met in running]),
+        "meetings": np.stack([met.meetings for met in running]),
         "alone_flow_m3s": lone_flow,
         "alone_head_m": lone_head,
-        "alone_state": alone.state,
+        "alone_state": lone.state,
         "alone_power_w": shaft_power(lone_flow, lone_head, efficiency.at(lone_flow), rho),
         "alone_npshr_m": curves.npshr.at(lone_flow),
-        "converged": np.all([alone.converged, *(m.converged for m in running)], axis=0),
+        "converged": np.all([lone.converged, *(met.converged for met in running)], axis=0),
     }
-
-
-def _highest_power(
-    head: Cubics, efficiency: Cubics, bep_flow: Floats, density: float
-) -> tuple[Floats, Floats]:
-    """Highest power at the knots and four places inside each piece, from 15 % of best flow."""
-    flow, made = head.sampled()
-    _, eta = efficiency.sampled()
-    counts = np.isfinite(flow) & (flow >= 0.15 * bep_flow[:, None]) & (eta > 0.0)
-    flow = np.where(counts, flow, 0.0)
-    power = shaft_power(flow, made, np.where(counts, eta, 1.0), density)
-    at = np.argmax(power, axis=1)[:, None]
-    return np.take_along_axis(flow, at, 1)[:, 0], np.take_along_axis(power, at, 1)[:, 0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -408,24 +436,22 @@ def meet(head: Cubics, system: SystemCurve, running: int) -> Met:
     running : pumps running, >= 1 [-]
     returns : the meeting at the greatest flow
     """
-    inside = head.inside
-    flow = np.where(inside, head.knots, 0.0)
-    above = (head.values > system.head(running * flow)) & inside
-    width = head.knots.shape[1]
-    piece = width - 1 - np.argmax(above[:, ::-1], axis=1)
-    none, beyond = ~above.any(axis=1), piece == head.last
-    solvable = ~(none | beyond)
-    at = np.flatnonzero(solvable)
-    found, settled = np.full(piece.shape, np.nan), np.ones(piece.shape, dtype=bool)
-    found[at], settled[at] = (
-        head.rows(at)
-        .pieces(piece[at])
-        .falls_to(lambda q: (system.head(running * q), running * system.slope(running * q)))
-    )
-    changes = (above[:, 1:] != above[:, :-1]) & inside[:, 1:]
+    flat = np.ones(head.last.shape)
     return Met(
-        found,
-        np.where(none, Alone.TOO_LITTLE_HEAD, np.where(beyond, Alone.BEYOND_END, Alone.MEETS)),
-        np.count_nonzero(changes, axis=1),
-        settled,
+        *kernels().meet(
+            head.knots,
+            head.values,
+            head.slopes,
+            head.last,
+            flat * system.static_m,
+            flat * (system.coefficient * running**system.exponent),
+            flat * system.exponent,
+        )
     )
+
+
+def kernels() -> ModuleType:
+    """Load the compiled loops, at the first search; see `kernels` why not before."""
+    from selection.hydraulics import kernels as loaded
+
+    return loaded

@@ -71,9 +71,10 @@ def head_at_duty(c: Lineup) -> Judged:
     certainty=Certainty.CONFIRMED,
 )  # fmt: skip
 def purpose(c: Lineup) -> Judged:
-    made_for = [impeller.purposes for impeller in c.catalogue.impellers]
-    suits = np.array([c.duty.purpose in purposes for purposes in made_for])[c.solved.impeller]
-    names = [", ".join(sorted(made_for[at])) for at in c.solved.impeller]
+    impellers = c.catalogue.impellers
+    made_for = np.array([c.duty.purpose in impeller.purposes for impeller in impellers])
+    suits = made_for[c.solved.impeller]
+    names = c.words("purposes", lambda impeller: ", ".join(sorted(impeller.purposes)))
     return Judged(
         figure=suits.astype(np.float64),
         limit=1.0,
@@ -210,8 +211,7 @@ def diameter_in_hand(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def trim_law(c: Lineup) -> Judged:
-    laws = c.catalogue.laws
-    learned = np.array([law.learned for law in laws])[c.solved.impeller]
+    learned = c.catalogue.learned[c.solved.impeller]
     tested = c.catalogue.test_diameter_mm
     d = c.solved.diameter_mm
     away = np.minimum(
@@ -230,7 +230,7 @@ def trim_law(c: Lineup) -> Judged:
                 "bears out: {law}.",
             ),
         ),
-        more={"law": [laws[at].source for at in c.solved.impeller]},
+        more={"law": c.words("law", lambda impeller: impeller.trim_law.source)},
     )
 
 
@@ -243,7 +243,9 @@ def rise_to_shutoff(c: Lineup) -> Judged:
     rise = c.solved.shutoff_head_m / c.duty.head_m - 1.0
     steep, flat = rise > c.rules.rise_most, rise < c.rules.rise_least
     tested = c.solved.start_flow_m3s <= 0.02 * c.solved.end_flow_m3s
-    note = np.where(tested, "", " (shut-off not tested: curve carried on level)")
+    note = np.array(["", " (shut-off not tested: curve carried on level)"], dtype=object)[
+        np.where(tested, 0, 1)
+    ]
     parallel = c.duty.pumps + c.duty.standby > 1
     return Judged(
         figure=rise,
@@ -262,7 +264,7 @@ def rise_to_shutoff(c: Lineup) -> Judged:
                 "{limit:.0%} wanted for parallel running.",
             ),
         ),
-        more={"shutoff": c.solved.shutoff_head_m, "note": list(note)},
+        more={"shutoff": c.solved.shutoff_head_m, "note": note},
     )
 
 

@@ -85,9 +85,11 @@ def highest_pressure(c: Lineup) -> Judged:
 
 @check("tip speed", unit="m/s", source="limit by class of metal", certainty=Certainty.MEMORY)
 def tip_speed(c: Lineup) -> Judged:
-    metals = [impeller.impeller_metal for impeller in c.catalogue.impellers]
-    limits = np.array([c.rules.tip_speed_m_s.get(metal, np.nan) for metal in metals])
-    limit = limits[c.solved.impeller]
+    limits = [
+        c.rules.tip_speed_m_s.get(impeller.impeller_metal, np.nan)
+        for impeller in c.catalogue.impellers
+    ]
+    limit = np.array(limits)[c.solved.impeller]
     return Judged(
         figure=c.tip_speed_m_s,
         limit=limit,
@@ -97,7 +99,7 @@ def tip_speed(c: Lineup) -> Judged:
             (GOOD, "Tip speed {figure:.1f} m/s, {metal} takes {limit:.0f}."),
             (AGAINST, "Tip speed {figure:.1f} m/s is above the {limit:.0f} that {metal} takes."),
         ),
-        more={"metal": [metals[at] for at in c.solved.impeller]},
+        more={"metal": c.words("metal", lambda impeller: impeller.impeller_metal)},
     )
 
 

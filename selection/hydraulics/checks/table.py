@@ -6,7 +6,7 @@ from enum import IntEnum
 
 import numpy as np
 
-from selection.hydraulics.door import Bools, Certainty, Floats, Ints
+from selection.hydraulics.door import Bools, Certainty, Floats, Ints, Words
 from selection.hydraulics.lineup import Lineup
 
 
@@ -66,7 +66,7 @@ class Judged:
     limit: Floats | float
     pick: Ints
     outcomes: tuple[tuple[Verdict, str], ...]
-    more: Mapping[str, Floats | float | list[str]] = field(default_factory=dict)
+    more: Mapping[str, Floats | float | Words] = field(default_factory=dict)
 
     @property
     def verdicts(self) -> Ints:
@@ -113,10 +113,10 @@ class Check:
         )
 
 
-def _one(values: Floats | float | list[str], at: int) -> float | str:
-    if isinstance(values, list):
-        return values[at]
+def _one(values: Floats | float | Words, at: int) -> float | str:
     array = np.asarray(values)
+    if array.dtype == object:
+        return str(array[at])
     return float(array if array.ndim == 0 else array[at])
 
 
