@@ -1,6 +1,7 @@
 """The smallest valid calendars, work centres, templates and routes."""
 
 from datetime import UTC, date, datetime, time
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -42,20 +43,7 @@ ZONE = ZoneInfo("Europe/Lisbon")
 NOW = datetime(2026, 3, 4, 10, 0, tzinfo=UTC)
 DUE = date(2026, 5, 29)
 
-SMALL_TEMPLATE = """\
-code,name,area,work_centre,kind,duration,per,after,only_when,repeats,pattern,depends_on,remade_with,confirmations,caution,marks,holds
-ENG-REVIEW,Order review,engineering,DRAWING,working,8 h,item,,,,,,,,,,
-BUY-SEAL,Mechanical seals,buying,,bought-out,20 d,item,ENG-REVIEW,mechanical seal,,,sealing,,,,,
-BUY-PACKING,Gland packing,buying,,bought-out,4 d,item,ENG-REVIEW,packing,,,sealing,,,,,
-FDY-I-MOULD,Moulding: impeller,foundry,FOUNDRY,working,4 h,unit,ENG-REVIEW,impeller cast,,impeller,impeller_pattern,FDY-I-POUR,drawing revision;pattern,foundry,,
-FDY-I-POUR,Pouring: impeller,foundry,FOUNDRY,working,1 h,unit,FDY-I-MOULD,impeller cast,,,impeller_metal,,,foundry,whole,
-FDY-I-COOL,Cooling in the mould: impeller,foundry,,elapsed,0.7 d,unit,FDY-I-POUR,impeller cast,,,,,,foundry,safety,
-FDY-I-CURE,Primer cures,foundry,,elapsed,0.5 d,unit,FDY-I-COOL,impeller cast,,,,,,,,
-MCH-I-TURN,Impeller turned,machine shop,LATHE,working,6 h,unit,FDY-I-CURE,,,,impeller_diameter_mm,,drawing revision;rotation,,,
-ASM-HYDRO,Casing hydrostatic test,assembly,FLOOR,working,3 h,unit,MCH-I-TURN,,,,test_pressure_pa,,half-pair,hydrostatic,whole,
-ASM-BUILD,Pump built,assembly,FLOOR,working,10 h,unit,ASM-HYDRO;BUY-SEAL;BUY-PACKING,,,,sealing,,half-pair;rotation,lifting,,
-DSP-PACK,Packing,dispatch,PACKING,working,6 h,unit,ASM-BUILD,,,,,,,lifting,,
-"""
+SMALL_TEMPLATE = Path(__file__).with_name("small_route.csv").read_text(encoding="utf-8")
 
 
 class SiteFactory(factory.django.DjangoModelFactory[Site]):
