@@ -274,6 +274,14 @@ class ApprovalMissing(QualityRefusal):
         )
 
 
+class AlreadyScrapped(QualityRefusal):
+    """What was scrapped is gone."""
+
+    def __init__(self, *, number: str) -> None:
+        self.number = number
+        super().__init__(f"{number} was scrapped: that is not taken back. Close it.")
+
+
 class NotDecided(QualityRefusal):
     """A nonconformance is closed when it has been decided."""
 

@@ -1,6 +1,6 @@
 """Proof: inspection plans, points, releases, instruments, records, nonconformances."""
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from django.db import models
 from django.db.models import F, Q
@@ -284,6 +284,9 @@ class SignedRecord(models.Model):
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="replaced_by"
     )
     version = models.PositiveIntegerField(default=1)
+
+    if TYPE_CHECKING:  # Django adds it to each child; the abstract class is what callers know
+        replaces_id: int | None
 
     class Meta:
         abstract = True

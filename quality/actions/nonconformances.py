@@ -5,17 +5,21 @@ start after it. No repair goes ahead, and nothing is accepted as it is, before t
 answer is recorded; scrapping may be decided at once.
 """
 
+from collections.abc import Collection
 from datetime import datetime
 
 from django.db import connection, transaction
-from schedule.actions.pieces import scrap_piece
 
 from quality import errors
+from quality.actions.plans import follow_route
+from quality.concessions import may_be_decided
 from quality.facts import Fact
 from quality.models import Concession, Nonconformance, PressureTest
 from schedule.actions.gates import clear_gate, open_gate, withdraw_gate
-from schedule.actions.locks import lock_operations, lock_route
-from schedule.models import Gate, Operation, Piece
+from schedule.actions.growing import repeat_operations
+from schedule.actions.locks import lock_operations, lock_route, lock_routes
+from schedule.actions.pieces import scrap_piece
+from schedule.models import Gate, Operation, Piece, Unit
 from works.errors import ChangedMeanwhile, ReasonMissing
 from works.events import record
 from works.models import Person, Revision
@@ -25,10 +29,6 @@ Disposition = Nonconformance.Disposition
 Severity = Nonconformance.Severity
 
 NUMBERING_LOCK = 0x6E63  # any constant: the transaction lock behind which numbers are given
-NEEDS_ANSWER = {
-    Severity.MINOR: {Disposition.ACCEPT},
-    Severity.MAJOR: {Disposition.ACCEPT, Disposition.REWORK, Disposition.REPAIR},
-}
 
 
 @transaction.atomic
@@ -198,27 +198,33 @@ def dispose(
     version: int,
     disposition: Disposition | str,
     note: str = "",
+    replacement_id: int | None = None,
+    again: Collection[int] = (),
     by: Person,
     at: datetime,
 ) -> Nonconformance:
-    """Decide what becomes of the part; once decided so that work may go on, the gate clears.
+    """Decide what becomes of the part; its gate clears, since what follows is now agreed.
 
-    Scrap takes the piece out and has it made again: the route grows and the forecast moves.
-    raises : NotAllowed, NonconformanceIsClosed, ChangedMeanwhile, ApprovalMissing, BadRecord
+    Scrap takes the piece out: it is cast again, or another piece takes its place. Either way the
+    route grows, the forecast moves at once, and the plan's points stand on the new operations.
+
+    replacement_id : with scrap, a piece from the shelf or of another unit; None to cast again
+    again : operations whose work is done again, such as the test after a repair
+    raises : NotAllowed, NonconformanceIsClosed, AlreadyScrapped, ChangedMeanwhile,
+        ApprovalMissing, BadRecord; from the schedule, a replacement that does not fit
     """
     require(by, Group.QUALITY_ENGINEER, deed="decide a nonconformance")
+    lock_routes(_routes_of(nonconformance_id, replacement_id))
     found = _locked(nonconformance_id)
     if found.version != version:
         raise ChangedMeanwhile(what=f"Nonconformance {found.number}")
     disposition = Disposition(disposition)
     if disposition == Disposition.UNDECIDED:
         raise errors.BadRecord("Choose accept as it is, rework, repair or scrap.")
-    if disposition in NEEDS_ANSWER[Severity(found.severity)] and not is_accepted(
-        found, disposition
-    ):
+    if found.disposition == Disposition.SCRAP:
+        raise errors.AlreadyScrapped(number=found.number)
+    if not may_be_decided(found, disposition):
         raise errors.ApprovalMissing(number=found.number, disposition=disposition)
-    if disposition == Disposition.SCRAP and found.piece_id is not None:
-        scrap_piece(piece_id=found.piece_id, because=str(found)[:200], by=by, at=at)
     before = found.disposition
     found.disposition, found.disposition_note = disposition, note.strip()
     found.disposition_by, found.disposition_at = by, at
@@ -232,11 +238,14 @@ def dispose(
             "version",
         ]
     )
-    if found.gate is not None and found.gate.is_open:
-        if disposition == Disposition.SCRAP:
-            withdraw_gate(gate_id=found.gate.pk, by=by, at=at)
-        else:
-            clear_gate(gate_id=found.gate.pk, by=by, at=at)
+    _let_go_on(found, by, at)
+    touched = {found.route_id}
+    if disposition == Disposition.SCRAP and found.piece_id is not None:
+        touched |= _scrap(found, replacement_id, by, at)
+    if again:
+        repeat_operations(operation_ids=again, reason=str(found)[:200], by=None, at=at)
+    for route_id in sorted(touched):
+        follow_route(route_id=route_id, by=None, at=at)
     record(
         Fact.NONCONFORMANCE_DISPOSED,
         about=found,
@@ -247,9 +256,53 @@ def dispose(
             "disposition": disposition,
             "note": found.disposition_note,
             "route": found.route_id,
+            "replaced by": replacement_id,
+            "again": sorted(again),
         },
     )
     return found
+
+
+def _let_go_on(found: Nonconformance, by: Person, at: datetime) -> None:
+    """Clear the gate before work is repeated, or the schedule would hold that work as well."""
+    gate = found.gate
+    if gate is None or not gate.is_open:
+        return
+    if found.disposition == Disposition.SCRAP:
+        withdraw_gate(gate_id=gate.pk, by=None, at=at, reason=f"{found.number}: scrapped")
+    else:
+        clear_gate(gate_id=gate.pk, by=by, at=at)
+
+
+def _scrap(found: Nonconformance, replacement_id: int | None, by: Person, at: datetime) -> set[int]:
+    """Scrap the piece; the routes that its loss touches."""
+    piece = found.piece
+    assert piece is not None
+    taken = piece.state == Piece.State.TAKEN
+    donors = _routes_of_donor(replacement_id)
+    scrap_piece(
+        piece_id=piece.pk,
+        reason=str(found)[:200],
+        recast=taken and replacement_id is None,
+        replacement_id=replacement_id,
+        by=by,
+        at=at,
+    )
+    return donors
+
+
+def _routes_of(nonconformance_id: int, replacement_id: int | None) -> set[int]:
+    """Routes to be locked, the other unit's before anything is changed."""
+    route_id = Nonconformance.objects.values_list("route_id", flat=True).get(pk=nonconformance_id)
+    return {route_id} | _routes_of_donor(replacement_id)
+
+
+def _routes_of_donor(piece_id: int | None) -> set[int]:
+    """The route whose unit has the piece now; none for one on the shelf."""
+    if piece_id is None:
+        return set()
+    units = Unit.objects.filter(pieces=piece_id)
+    return set(units.values_list("route_id", flat=True))
 
 
 @transaction.atomic
@@ -275,12 +328,6 @@ def close(*, nonconformance_id: int, version: int, by: Person, at: datetime) -> 
         after={"disposition": found.disposition, "route": found.route_id},
     )
     return found
-
-
-def is_accepted(found: Nonconformance, disposition: Disposition | str) -> bool:
-    """Whether the buyer has accepted this disposition in writing, and not refused it since."""
-    last = found.concessions.filter(proposed=disposition).exclude(answer="").last()
-    return last is not None and last.answer == Concession.Answer.ACCEPTED
 
 
 def _locked(nonconformance_id: int) -> Nonconformance:

@@ -14,14 +14,14 @@ from typing import Any
 from django.db import transaction
 
 from quality import errors
-from quality.acceptance.errors import AcceptanceError
 from quality.acceptance.plan import PlannedPoint
 from quality.acceptance.plan import write_plan as planned
-from quality.acceptance.plan_rules import PlanRule, Timing, rules_from_json, standard_rules
+from quality.acceptance.plan_rules import Timing
 from quality.acceptance.terms import Terms
 from quality.facts import Fact
 from quality.keeping import restored
-from quality.models import InspectionPlan, InspectionPoint, PlanTemplate
+from quality.models import InspectionPlan, InspectionPoint
+from quality.rules import rules_for
 from schedule.actions.gates import NewGate, open_gates, withdraw_gate
 from schedule.actions.locks import lock_route
 from schedule.models import Gate, Operation, Route
@@ -59,20 +59,6 @@ class PlanDifference:
     @property
     def changes_nothing(self) -> bool:
         return not (self.added or self.withdrawn or self.changed)
-
-
-def rules_for(kind: str) -> tuple[PlanRule, ...]:
-    """The works' own rules for a kind of item, or those kept with the program.
-
-    raises : BadRecord when the works' own rows cannot be read
-    """
-    try:
-        own = PlanTemplate.objects.filter(kind=kind).order_by("-version").first()
-        if own is not None:
-            return rules_from_json(own.name, own.rows)
-        return standard_rules(kind.replace(" ", "_"))
-    except AcceptanceError as error:
-        raise errors.BadRecord(error.sentence) from error
 
 
 @transaction.atomic

@@ -26,7 +26,7 @@ from quality.models import Instrument, Nonconformance, PressureTest
 from quality.register import fit_for_use
 from quality.standards import tables
 from schedule.models import Operation
-from selection.models import Material
+from selection.outfit import material_data
 from works.models import Person
 from works.people import Group, require
 
@@ -49,11 +49,11 @@ def what_is_asked(operation: Operation) -> PressureAsked:
     raises : WrongOperation
     """
     configuration = configuration_of(operation)
-    metal = Material.objects.filter(code=configuration.casing_metal).first()
+    metal = material_data().metals.get(configuration.casing_metal)
     return pressure_asked(
         configuration,
         Terms.from_json(terms_of(operation)),
-        casing_family=metal.family if metal else "",
+        casing_family=str(metal.family) if metal else "",
     )
 
 

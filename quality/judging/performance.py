@@ -119,7 +119,7 @@ def units_of(typed_in: dict[str, str]) -> dict[str, Unit]:
 
 
 @cache
-def test_water() -> Liquid:
+def bed_water() -> Liquid:
     """Fresh water by temperature, for the density at each reading; IAPWS-97."""
     states = [water(kelvin) for kelvin in WATER_TABLE_K]
     return Liquid(
