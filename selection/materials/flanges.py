@@ -6,13 +6,14 @@ Steady, shock-free pressure only.
 """
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from selection.configuration import Flange
 from selection.materials.errors import BadFlange, NoRating
 from selection.materials.flange_tables import FlangeForm, FlangeTables, System
 from selection.materials.metals import Family, Metal
-from selection.materials.quantities import BAR_PA, bar_words, celsius, celsius_words
+from selection.materials.quantities import BAR_PA, PSI_PA, bar_words, celsius, celsius_words
 from works.standards import Certainty, OutsideTable, StandardRow, between, least, matching
 
 
@@ -243,31 +244,48 @@ def _class_pressure(
             found=f"no ratings are held for {metal.flange_table} in this class and size",
             wanted="Enter the rows of the standard, or take another metal or standard.",
         )
-    try:
-        found = between(rows, x="temperature_c", y="pressure_bar", at=celsius(temperature_k))
-    except OutsideTable as error:
-        raise NoRating(
-            flange=str(known.flange),
-            found=_outside(error),
-            wanted="Enter further rows of the standard, or take another metal or class.",
-        ) from error
-    pressure = found.value * BAR_PA
+    pressure, certainty = _interpolated(known, rows, celsius(temperature_k))
     return Rating(
         pressure_pa=pressure,
         sentence=(
             f"{known.flange} in {metal.code} ({metal.flange_table}) at "
             f"{celsius_words(temperature_k)}: {bar_words(pressure)}, without shock."
         ),
-        source=found.rows[0].cited,
-        certainty=least((found.certainty, known.form.certainty)),
+        source=rows[0].cited,
+        certainty=least((certainty, known.form.certainty)),
     )
 
 
-def _outside(error: OutsideTable) -> str:
-    return (
-        f"the table runs from {error.lowest:g} to {error.highest:g} °C and {error.asked:g} °C "
-        "lies outside it"
+def _interpolated(
+    known: Known, rows: Sequence[StandardRow], temperature_c: float
+) -> tuple[float, Certainty]:
+    """Pressure [Pa] between rows, in the units the standard prints.
+
+    A table in °F ends at a whole number of them: 400 °F is 204.444… °C, and a row rounded to
+    204.44 °C would refuse its own last temperature.
+    """
+    customary = all(row.has("temperature_f") and row.has("pressure_psi") for row in rows)
+    try:
+        if customary:
+            fahrenheit = round(temperature_c * 1.8 + 32.0, 6)
+            found = between(rows, x="temperature_f", y="pressure_psi", at=fahrenheit)
+            return found.value * PSI_PA, found.certainty
+        found = between(rows, x="temperature_c", y="pressure_bar", at=temperature_c)
+    except OutsideTable as error:
+        raise NoRating(
+            flange=str(known.flange),
+            found=_outside(error, customary=customary),
+            wanted="Enter further rows of the standard, or take another metal or class.",
+        ) from error
+    return found.value * BAR_PA, found.certainty
+
+
+def _outside(error: OutsideTable, *, customary: bool = False) -> str:
+    low, high, asked = (
+        (value - 32.0) / 1.8 if customary else value
+        for value in (error.lowest, error.highest, error.asked)
     )
+    return f"the table runs from {low:.1f} to {high:.1f} °C and {asked:.1f} °C lies outside it"
 
 
 def _right_standard(known: Known, metal: Metal, tables: FlangeTables) -> str:

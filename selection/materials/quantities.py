@@ -6,6 +6,7 @@ from selection.materials.errors import BadQuantity
 
 ZERO_CELSIUS_K = 273.15
 BAR_PA = 1e5
+PSI_PA = 6894.757  # pound-force per square inch [Pa], ISO 80000-4
 
 
 def checked(
