@@ -174,3 +174,13 @@ class SerialTaken(ScheduleRefusal):
     def __init__(self, *, serial: str, by: str) -> None:
         self.serial, self.by = serial, by
         super().__init__(f"Serial number {serial} is that of {by} already: give each its own.")
+
+
+class BookedElsewhere(ScheduleRefusal):
+    """A purchase, which the buyer books by its days."""
+
+    def __init__(self, *, operation: str) -> None:
+        self.operation = operation
+        super().__init__(
+            f"{operation} is bought: book its order and its arrival on the buying list."
+        )

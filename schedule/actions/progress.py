@@ -18,6 +18,7 @@ from schedule.actions.restating import restate, write
 from schedule.errors import (
     AlreadyReported,
     BadFigure,
+    BookedElsewhere,
     ConfirmationMissing,
     GateOpen,
     Mismatch,
@@ -27,12 +28,13 @@ from schedule.errors import (
     RouteNotInWork,
 )
 from schedule.facts import Fact
-from schedule.models import Gate, Operation, Progress, Route
+from schedule.models import BoughtOut, Gate, Operation, Progress, Route
 from schedule.queries.confirmations import expected_confirmations, same
+from schedule.working_time import local_date
 from works.errors import ReasonMissing, TimeInFuture
 from works.events import record
 from works.models import Person, Site
-from works.people import require_area
+from works.people import Group, require, require_area
 
 STOP_REASONS = (
     "end of shift",
@@ -167,8 +169,12 @@ def correct_report(
     if old is None:
         raise NoSuchThing(what="report", key=report_id)
     operation = lock_operations([old.operation_id])[0]
-    if by is not None:
-        require_area(by, operation.area, deed=f"correct a report on {operation.name}")
+    bought = operation.kind == Operation.Kind.BOUGHT_OUT
+    deed = f"correct a report on {operation.name}"
+    if bought and by is not None:
+        require(by, Group.BUYER, Group.PLANNER, deed=deed)
+    elif by is not None:
+        require_area(by, operation.area, deed=deed)
     _in_work(operation)
     if Progress.objects.filter(corrects=old).exists():
         right = "Correct the newer report instead."
@@ -200,6 +206,8 @@ def correct_report(
     )[0]
     before = _said(old)
     restate([operation], at)
+    if bought:
+        _book_again(operation)
     record(
         Fact.REPORT_CORRECTED,
         about=operation.route,
@@ -238,6 +246,8 @@ def _check(
         raise BadFigure(field="What remains", value=remaining_minutes, right="0 to 100000 minutes")
     for operation in operations:
         _in_work(operation)
+        if operation.kind == Operation.Kind.BOUGHT_OUT:
+            raise BookedElsewhere(operation=operation.name)
         _past(operation, stated_at, at)
         if started_at is not None:
             _past(operation, started_at, at)
@@ -359,6 +369,18 @@ def start_gates(operation: Operation) -> list[str]:
             for reason, name in earlier.values_list("reason", "operation__name")
         ),
     ]
+
+
+def _book_again(operation: Operation) -> None:
+    """Bring a bought-out's days to where its corrected reports say they are."""
+    part = BoughtOut.objects.select_for_update().get(operation=operation)
+    zone = Site.current().zone
+    part.ordered_on, part.arrived_on = (
+        None if at is None else local_date(at, zone)
+        for at in (operation.started_at, operation.finished_at)
+    )
+    part.version += 1
+    part.save(update_fields=["ordered_on", "arrived_on", "version"])
 
 
 def _follow(operations: Sequence[Operation], at: datetime) -> None:
