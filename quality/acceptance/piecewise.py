@@ -76,14 +76,15 @@ def straight(x: Floats, y: Floats) -> Floats:
 def values(x: Floats, pieces: Floats, at: Floats) -> tuple[Floats, Floats]:
     """Value and slope of each curve at its own place; the end pieces are continued beyond.
 
-    x : (..., n) strictly ascending along the last axis
-    pieces : (4, ..., n-1)
-    at : (...) one place a curve
-    returns : (...) value, and (...) slope
+    x : (k, n) strictly ascending along the last axis
+    pieces : (4, k, n-1)
+    at : (k,) one place a curve
+    returns : (k,) value, and (k,) slope
     """
-    inside = np.sum(x[..., 1:-1] <= at[..., None], axis=-1)
-    step = at - np.take_along_axis(x, inside[..., None], axis=-1)[..., 0]
-    c3, c2, c1, c0 = np.take_along_axis(pieces, inside[None, ..., None], axis=-1)[..., 0]
+    each = np.arange(len(at))
+    inside = np.count_nonzero(x[:, 1:-1] <= at[:, None], axis=1)
+    step = at - x[each, inside]
+    c3, c2, c1, c0 = pieces[:, each, inside]
     value = ((c3 * step + c2) * step + c1) * step + c0
     return value, (3 * c3 * step + 2 * c2) * step + c1
 

@@ -15,12 +15,14 @@ from quality.acceptance.evidence import Certainty, Row
 from quality.acceptance.grades import GradeRow, PointsRow, SmallPowerRow
 from quality.acceptance.pressures import GaugeRange, PressureRule
 from quality.acceptance.rated_speed import SpeedLimits, SpeedRange
+from quality.acceptance.uncertainty import UncertaintyLimit
 from works.standards import StandardRow, load_all
 
 GRADES = "iso9906_grades"
 POINTS = "iso9906_test_points"
 SMALL_POWER = "iso9906_small_power"
 CONDITIONS = "iso9906_conditions"
+UNCERTAINTY = "iso9906_uncertainty"
 PRESSURE_RULES = "hydrostatic_rules"
 PRESSURE_CONDITIONS = "hydrostatic_conditions"
 
@@ -231,6 +233,25 @@ def _condition(tables: Tables, table: str, name: str) -> StandardRow:
         if row.name == name:
             return row
     raise NoSuchRow(table=table, what=name, covers=", ".join(row.name for row in tables.of(table)))
+
+
+def uncertainty_limits(tables: Tables, instruments: str) -> tuple[UncertaintyLimit, ...]:
+    """How unsure a measuring class lets each quantity be.
+
+    tables : of standards
+    instruments : measuring class, "1" or "2"
+    returns : overall and systematic limits
+    """
+    return tuple(
+        UncertaintyLimit(
+            overall=row.text("kind") == "overall",
+            quantity=row.text("quantity"),
+            share=row.number("uncertainty_pct") / 100,
+            row=tables.evidence(row),
+        )
+        for row in tables.of(UNCERTAINTY)
+        if row.text("grades").startswith(instruments)
+    )
 
 
 def standard_rows(tables: Tables, table: str) -> Sequence[tuple[StandardRow, Row]]:
