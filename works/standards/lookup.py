@@ -104,4 +104,4 @@ def between(rows: Sequence[StandardRow], *, x: str, y: str, at: float) -> Interp
 def _cell(row: StandardRow, column: str) -> Value:
     if column in ("table", "name", "standard", "edition", "clause"):
         return str(getattr(row, column))
-    return dict(row.values).get(column)
+    return next((value for name, value in row.values if name == column), None)
