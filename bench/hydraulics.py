@@ -35,7 +35,7 @@ from selection.hydraulics import (
 )
 from selection.hydraulics.catalogue import Catalogue
 from selection.hydraulics.door import Floats
-from selection.hydraulics.generate import Pattern, full_diameter_mm, tested_points
+from selection.hydraulics.generate import Pattern, full_diameter_mm, points_of
 from selection.hydraulics.hermite import peaked_slopes
 from selection.hydraulics.solve import Alone
 
@@ -60,9 +60,9 @@ def catalogue(impellers: int = IMPELLERS) -> Catalogue:
             diameter_mm=full,
             vanes=int(random.integers(5, 8)),
         )
-        tests = [tested_points(pattern)]
+        tests = [points_of(pattern)]
         if place % 3 == 0:
-            tests.append(tested_points(pattern, 0.9 * full))
+            tests.append(points_of(pattern, 0.9 * full))
         made.append(
             CatalogueImpeller(
                 key=str(place),
@@ -172,7 +172,7 @@ def best_trim(impeller: CatalogueImpeller, law: TrimLaw, speed: float, asked: Du
     }
 
     def spare(diameter: float) -> float:
-        heads = []
+        heads: list[float] = []
         near = neighbours(tests, diameter)
         for test in near:
             ratio, fit = diameter / test.diameter_mm, fits[test.diameter_mm]
