@@ -1,8 +1,9 @@
 """The desk's chart as a drawing: pump curves, system, operating points, NPSH, power, efficiency."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from selection.hydraulics.candidates import Candidate
 from selection.hydraulics.chart_data import ChartData
@@ -178,3 +179,58 @@ def tests_drawing(tests: Iterable[CurveTest]) -> XYChart:
         width=820,
         height=520,
     )
+
+
+def kept_drawing(results: Mapping[str, Any], title: str) -> XYChart:
+    """A frozen choice's chart from the numbers it keeps."""
+    sketch, curve = results["sketch"], results["curve"]
+    flows = curve["flow_m3s"]
+    motor = results["candidate"]["motor_w"] / 1000.0
+    return XYChart(
+        title=title,
+        description="One pump's head with the system, efficiency, power and NPSH, as frozen.",
+        x=Axis("Flow", "m³/h"),
+        panels=(
+            Panel(
+                Axis("Head", "m"),
+                (
+                    _kept("pump", flows, curve["head_m"], 0, heavy=True),
+                    _kept("system", sketch["system_flow_m3s"], sketch["system_head_m"], 1),
+                ),
+                spots=(Spot("duty", sketch["duty_flow_m3s"] * HOUR, sketch["duty_head_m"], 2),),
+                share=1.8,
+            ),
+            Panel(Axis("Efficiency", "%"), (_kept("pump", flows, curve["efficiency"], 0, 100.0),)),
+            Panel(
+                Axis("Shaft power", "kW"),
+                (_kept("pump", flows, curve["power_w"], 0, 0.001),),
+                levels=(Level(f"motor {motor:g} kW", motor, limit=True),),
+            ),
+            Panel(
+                Axis("NPSH", "m"),
+                (
+                    _kept("required", flows, curve["npshr_m"], 0),
+                    _kept("available", flows, curve["npsha_m"], 1),
+                ),
+            ),
+        ),
+        width=820,
+        height=720,
+    )
+
+
+def _kept(
+    label: str,
+    flow_m3s: Sequence[float],
+    values: Sequence[float | None],
+    series: int,
+    factor: float = 1.0,
+    *,
+    heavy: bool = False,
+) -> Curve:
+    known = [
+        (flow * HOUR, value * factor)
+        for flow, value in zip(flow_m3s, values, strict=True)
+        if value is not None
+    ]
+    return Curve(label, tuple(x for x, _ in known), tuple(y for _, y in known), series, heavy=heavy)

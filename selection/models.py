@@ -250,6 +250,10 @@ class Study(models.Model):
     title = models.CharField(max_length=120)
     inputs = models.JSONField(default=dict, help_text="the desk's form as typed, with its units")
     pumps = models.PositiveSmallIntegerField(default=1, validators=[MinValueValidator(1)])
+    origin_label = models.CharField(
+        max_length=120, blank=True, help_text="what asked for it, in words, e.g. an order's item"
+    )
+    origin_path = models.CharField(max_length=200, blank=True, help_text="address of that page")
     copied_from = models.ForeignKey("self", null=True, blank=True, on_delete=models.SET_NULL)
     by = models.ForeignKey(Person, null=True, on_delete=models.PROTECT)
     at = models.DateTimeField(db_default=Now())

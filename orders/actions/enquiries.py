@@ -5,7 +5,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from schedule.queries.lanes import ship_by
 
 from orders.contract import Contract
 from orders.errors import DateInPast, ForeignChoice, WrongState
@@ -13,6 +12,7 @@ from orders.facts import Fact
 from orders.models import Item, Order
 from orders.numbers import next_order_number
 from schedule.models import Lane
+from schedule.queries.lanes import ship_by
 from selection.models import Choice, Study
 from works.errors import ChangedMeanwhile
 from works.events import record
@@ -127,7 +127,13 @@ def add_item(
     number = order.items.count() + 1
     study = None
     if kind == Item.Kind.PUMP:
-        study = Study.objects.create(title=f"{order.number}/{number} {tag}".strip(), by=by, at=at)
+        study = Study.objects.create(
+            title=f"{order.number}/{number} {tag}".strip(),
+            origin_label=f"Order {order.number}, item {number}",
+            origin_path=order.get_absolute_url(),
+            by=by,
+            at=at,
+        )
     item = Item(
         order=order,
         number=number,

@@ -3,8 +3,6 @@
 from datetime import date, datetime
 
 from django.db import transaction
-from quality.actions.plans import write_plan
-from schedule.queries.lanes import ship_by
 
 from orders.errors import DateInPast, NoChoice, NoItems, NoTemplate, WrongState
 from orders.facts import Fact
@@ -12,8 +10,10 @@ from orders.milestones import Step, reached
 from orders.models import Item, Milestone, Order
 from orders.numbers import serial_number
 from orders.terms import configuration_of, quality_terms, schedule_terms
+from quality.actions.plans import write_plan
 from schedule.actions import routes
 from schedule.models import RouteTemplate
+from schedule.queries.lanes import ship_by
 from works.errors import ChangedMeanwhile, ReasonMissing
 from works.events import record
 from works.models import Person, Site

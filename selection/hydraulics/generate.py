@@ -111,9 +111,7 @@ def full_diameter_mm(bep_head_m: float, speed_rpm: float, head_coefficient: floa
     return tip * 60.0 / (np.pi * speed_rpm) * 1000.0
 
 
-def points_of(
-    pattern: Pattern, diameter_mm: float | None = None, points: int = 9
-) -> CurvePoints:
+def points_of(pattern: Pattern, diameter_mm: float | None = None, points: int = 9) -> CurvePoints:
     """Make the curve of a pattern at a diameter.
 
     pattern : the layout at full diameter

@@ -1,6 +1,6 @@
 """What stands against a way of sealing: sentences with figure and limit, refusals last.
 
-Only the static limit of a mechanical seal cannot be overridden: above it the seal does not hold.
+Only a box pressure above the seal's static limit cannot be overridden: the seal does not hold.
 """
 
 from selection.configuration import Sealing
@@ -270,7 +270,6 @@ def _static_limit(limit_pa: float | None, box: BoxPressure) -> Verdict:
             "The seal's static limit is not stated: ask its maker; box pressure reaches "
             f"{bar_words(box.highest_pa)}.",
             source="the seal's maker",
-            overridable=False,
         )
     pressure(limit_pa, "static limit of the seal", lowest=1.0)
     holds = box.highest_pa <= limit_pa

@@ -119,13 +119,13 @@ def _desk(thing: Study, form: DutyForm, *, show: bool) -> dict[str, Any]:
         searched = look(form.cleaned_data)
     except (HydraulicsError, Refusal) as error:
         return context | {"trouble": str(error)}
-    ranked = searched.found.ranked(RANKED)
+    ranked, rejected = searched.found.ranked(RANKED), searched.found.rejected(REJECTED)
+    names = _names([*ranked, *rejected])
     context |= {
         "searched": searched,
-        "ranked": ranked,
-        "rejected": searched.found.rejected(REJECTED),
+        "ranked": [(names[each.impeller.key], each) for each in ranked],
+        "rejected": [(names[each.impeller.key], each) for each in rejected],
         "rejected_count": searched.found.rejected_count,
-        "names": _names([*ranked, *searched.found.rejected(REJECTED)]),
     }
     if ranked:
         context |= _chart(searched, ranked[0])
