@@ -9,13 +9,13 @@ from works.models import Event
 from works.outbox import answers
 
 
-@shared_task(name="schedule.tasks.reforecast_all")
+@shared_task(name="schedule.tasks.reforecast_all")  # type: ignore[untyped-decorator]  # celery has no types
 def reforecast_all() -> int:
     """Forecast every route again, each shift: time went on even where nobody reported."""
     return forecast.reforecast_all(now=timezone.now())
 
 
-@shared_task(name="schedule.tasks.finish_elapsed")
+@shared_task(name="schedule.tasks.finish_elapsed")  # type: ignore[untyped-decorator]
 def finish_elapsed() -> int:
     """Begin and end what time alone has done."""
     return elapsed.finish_elapsed(now=timezone.now())
