@@ -331,7 +331,12 @@ def test_a_reason_can_be_given_for_anything_but_pressure():
     """Every verdict that no reason answers is about a seal, a casing, a flange or a joint."""
     high = pressures(differential_max_pa=29e5, working_max_pa=30e5, test_pa=45e5)
     found = judge(
-        choice(sealing=Sealing.MECHANICAL_SEAL, flush_plan="11", impeller="C86500"),
+        choice(
+            sealing=Sealing.MECHANICAL_SEAL,
+            flush_plan="11",
+            seal_static_limit_pa=1e5,
+            impeller="C86500",
+        ),
         pressures=high,
         service=service(**SALT, zinc_free=True),
     )
