@@ -217,7 +217,10 @@ class CurveTest(models.Model):
     head_m = ArrayField(models.FloatField())
     efficiency = ArrayField(models.FloatField())
     npshr_m = ArrayField(
-        models.FloatField(null=True), default=list, blank=True, help_text="empty where not measured"
+        models.FloatField(null=True, blank=True),
+        default=list,
+        blank=True,
+        help_text="empty where not measured",
     )
     withdrawn = models.BooleanField(default=False)
 

@@ -44,29 +44,29 @@ def _end_slope(h0: Floats, h1: Floats, d0: Floats, d1: Floats) -> Floats:
 
 
 def peaked_slopes(x: Floats, y: Floats) -> Floats:
-    """Shape-preserving slopes, save that the highest point may stand beside the peak.
+    """Slopes for a curve with one rounded peak, such as efficiency.
 
-    A plain shape-preserving fit pins the maximum on a tested point, which would make best
-    efficiency jump from point to point. Here the highest inner point takes the slope of the
-    parabola through itself and its neighbours, held within Fritsch and Carlson's limit so that
-    the fit still rises to one peak and falls from it.
+    The weighted harmonic mean pins the maximum on a tested point, which would make best
+    efficiency jump from point to point. Here every inner point takes the slope of the parabola
+    through itself and its neighbours, which finds a rounded peak between points, held within
+    Fritsch and Carlson's limit so that rising stretches rise and falling ones fall.
 
     x : (..., k) rising along the last axis, k >= 3 [any]
     y : (..., k) [any]
     returns : (..., k) slopes [y/x]
-    source : assumption made here; the limit is Fritsch and Carlson 1980
+    source : three-point parabolas, limited as Fritsch and Carlson 1980
     """
     slopes = shape_preserving_slopes(x, y)
-    top = np.argmax(y, axis=-1)[..., None]
-    inner = (top > 0) & (top < x.shape[-1] - 1)
-    at = np.clip(top, 1, x.shape[-1] - 2)
-    x0, x1, x2 = (np.take_along_axis(x, at + k, axis=-1) for k in (-1, 0, 1))
-    y0, y1, y2 = (np.take_along_axis(y, at + k, axis=-1) for k in (-1, 0, 1))
-    d0, d1 = (y1 - y0) / (x1 - x0), (y2 - y1) / (x2 - x1)
-    slope = (d0 * (x2 - x1) + d1 * (x1 - x0)) / (x2 - x0)
+    step = np.diff(x, axis=-1)
+    chord = np.diff(y, axis=-1) / step
+    d0, d1, h0, h1 = chord[..., :-1], chord[..., 1:], step[..., :-1], step[..., 1:]
+    parabola = (d0 * h1 + d1 * h0) / (h0 + h1)
     limit = 3.0 * np.minimum(np.abs(d0), np.abs(d1))
-    kept = np.take_along_axis(slopes, at, axis=-1)
-    np.put_along_axis(slopes, at, np.where(inner, np.clip(slope, -limit, limit), kept), axis=-1)
+    inner = np.clip(parabola, -limit, limit)
+    # Only the highest point may lean over; a lesser hump or hollow keeps its turn on the point.
+    turning = d0 * d1 <= 0.0
+    highest = np.arange(1, x.shape[-1] - 1) == np.argmax(y, axis=-1)[..., None]
+    slopes[..., 1:-1] = np.where(turning & ~highest, 0.0, inner)
     return slopes
 
 

@@ -66,17 +66,16 @@ from selection.materials.language import (
 from selection.materials.mating import Mating, Outcome, joint_rating, mate
 from selection.materials.metals import (
     GROUPS,
+    METAL_HEAD,
     Family,
     Metal,
     Metals,
     Part,
-    WallStrength,
     hardness_gap_hb,
     load_metals,
-    load_wall_strengths,
+    metal_in,
     metal_of,
     read_metals,
-    strength_in_casting,
 )
 from selection.materials.nozzles import (
     CasingPattern,
@@ -106,12 +105,14 @@ from selection.materials.sealing_checks import check_sealing
 from selection.materials.service import Liquid, Service
 from selection.materials.suggestion import Suggestion, Why, suggest, suggest_flange
 from selection.materials.verdicts import Severity, Verdict, certainty_of, worst, worst_first
+from selection.materials.walls import WallStrength, load_wall_strengths, strength_in_casting
 
 __all__ = [
     "CLEAN_WATER",
     "CRACK_TEST_HEAD_M",
     "DISCHARGE",
     "GROUPS",
+    "METAL_HEAD",
     "OPERATORS",
     "OWN_LIQUID",
     "PACKING_PLANS",
@@ -195,6 +196,7 @@ __all__ = [
     "load_rules",
     "load_wall_strengths",
     "mate",
+    "metal_in",
     "metal_of",
     "nozzle_work",
     "penetrant_levels_apply",

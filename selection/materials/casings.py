@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from selection.materials.errors import NoRating, NoStrength
 from selection.materials.flange_tables import FlangeTables
 from selection.materials.flanges import derating
-from selection.materials.metals import Metal, WallStrength, strength_in_casting
+from selection.materials.metals import Metal
 from selection.materials.nozzles import CasingPattern
 from selection.materials.quantities import bar_words, celsius_words, pressure
 from selection.materials.verdicts import Severity, Verdict
+from selection.materials.walls import WallStrength, strength_in_casting
 from works.standards import Certainty, StandardRow, least, one
 
 TEST_FACTOR = 1.5

@@ -16,13 +16,12 @@ from selection.materials.metals import (
     Metal,
     Metals,
     Part,
-    WallStrength,
     load_metals,
-    load_wall_strengths,
     parts_in,
 )
 from selection.materials.rules import load_rules
 from selection.materials.sealing import SealSettings
+from selection.materials.walls import WallStrength, load_wall_strengths
 from works.standards import BadTable, StandardRow, load, records
 
 FOLDER = Path(__file__).parent

@@ -35,6 +35,13 @@ class Condition:
     operator: str
     threshold: float | bool
 
+    @property
+    def words(self) -> str:
+        """The threshold as a cell has it."""
+        if isinstance(self.threshold, bool):
+            return "yes" if self.threshold else "no"
+        return repr(self.threshold)
+
     def holds(self, situation: Situation) -> bool | None:
         """Whether it holds; None when the value is not stated."""
         value = self.property.read(situation)
@@ -71,6 +78,31 @@ class Rule:
     source: str
     certainty: Certainty
     date: str
+
+    def as_cells(self) -> dict[str, str]:
+        """The rule as its row has it, for a database or a form; `rule_of` reads it back."""
+        cells = dict.fromkeys(RULE_HEAD, "") | {
+            "rule": self.rule,
+            "topic": self.topic,
+            "part": " | ".join(self.parts),
+            "metals": " | ".join(self.metals),
+            "other_part": str(self.other_part or ""),
+            "other_metals": " | ".join(self.other_metals),
+            "liquids": " | ".join(self.liquids),
+            "verdict": str(self.severity),
+            "needs_reason": "yes" if self.needs_reason else "no",
+            "text": self.text,
+            "source": self.source,
+            "certainty": str(self.certainty),
+            "date": self.date,
+        }
+        for prefix, condition in zip(("", "and_"), self.conditions, strict=False):
+            cells |= {
+                prefix + "property": condition.property.name,
+                prefix + "operator": condition.operator,
+                prefix + "threshold": condition.words,
+            }
+        return cells
 
     def certainty_with(self, situation: Situation) -> Certainty:
         """Of the rule and of what it reads from the metals' list."""

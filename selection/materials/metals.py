@@ -4,19 +4,17 @@ The list is data: a works adds its own grades as rows. What a rule needs and a m
 state is None, and the rule then says that it could not judge.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import pairwise
 from pathlib import Path
 
-from selection.materials.errors import NoStrength, UnknownMetal
+from selection.materials.errors import UnknownMetal
 from works.standards import BadTable, Certainty, records
 from works.standards.cells import certainty_in, flag_of, number_of
 
 FOLDER = Path(__file__).parent
 METALS_FILE = "metals.csv"
-WALLS_FILE = "strength_in_casting.csv"
 
 
 class Family(StrEnum):
@@ -107,6 +105,17 @@ class Metal:
         surer = dict(self.better)
         return max((surer.get(c, self.certainty) for c in columns), key=lambda c: c.rank)
 
+    def as_cells(self) -> dict[str, str]:
+        """The metal as its row has it, for a database or a form; `metal_in` reads it back."""
+        cells = {column: _cell(getattr(self, column)) for column in METAL_HEAD[:-4]}
+        return cells | {
+            "parts": " | ".join(self.parts),
+            "certainty": str(self.certainty),
+            "column_certainty": "; ".join(f"{column}={c}" for column, c in self.better),
+            "source": self.source,
+            "note": self.note,
+        }
+
     def is_one_of(self, names: Sequence[str]) -> bool:
         """Whether a rule's list of codes, families and groups takes this metal in."""
         return any(
@@ -128,7 +137,7 @@ _NUMBERS = {
     "zinc_pct": (0, 60),
     "potential_mv": (-2000, 500),
 }
-_HEAD = (
+METAL_HEAD = (
     "code",
     "name",
     "spec",
@@ -161,8 +170,8 @@ def read_metals(text: str, file: str) -> Metals:
     raises : BadTable, with file, row, column and what would be right
     """
     found: dict[str, Metal] = {}
-    for row, cells in records(text, file, _HEAD):
-        metal = _metal(cells, file=file, row=row)
+    for row, cells in records(text, file, METAL_HEAD):
+        metal = metal_in(cells, file=file, row=row)
         if metal.code in found:
             raise BadTable(
                 file=file,
@@ -210,65 +219,14 @@ def hardness_gap_hb(one: Metal, other: Metal) -> float | None:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class WallStrength:
-    """Tensile strength to expect in a casting of one wall.
+def metal_in(cells: Mapping[str, str], *, file: str, row: int | None) -> Metal:
+    """Check one row; the same door for a file and for a form.
 
-    wall_mm : [mm]
-    tensile_mpa : anticipated, not guaranteed [MPa]
+    cells : one for each of METAL_HEAD
+    file : or another word for where the row stands, for errors
+    row : its line, if it has one
+    raises : BadTable, with file, row, column and what would be right
     """
-
-    code: str
-    wall_mm: float
-    tensile_mpa: float
-    source: str
-    certainty: Certainty
-
-
-_WALL_HEAD = ("code", "wall_mm", "tensile_mpa", "source", "certainty")
-
-
-def load_wall_strengths(folder: Path = FOLDER) -> tuple[WallStrength, ...]:
-    """Read the shipped table of strengths in the casting."""
-    text = (folder / WALLS_FILE).read_text(encoding="utf-8-sig")
-    return tuple(
-        WallStrength(
-            code=cells["code"],
-            wall_mm=number_of(cells["wall_mm"], file=WALLS_FILE, row=row, column="wall_mm"),
-            tensile_mpa=number_of(
-                cells["tensile_mpa"], file=WALLS_FILE, row=row, column="tensile_mpa"
-            ),
-            source=cells["source"],
-            certainty=certainty_in(
-                cells["certainty"], file=WALLS_FILE, row=row, column="certainty"
-            ),
-        )
-        for row, cells in records(text, WALLS_FILE, _WALL_HEAD)
-    )
-
-
-def strength_in_casting(
-    code: str, wall_mm: float, strengths: Iterable[WallStrength]
-) -> tuple[float, Certainty, str]:
-    """Tensile strength to expect in a wall, linear between tabulated walls.
-
-    code : of the metal
-    wall_mm : of the casting [mm]
-    strengths : table
-    returns : strength [MPa], its certainty, its source
-    raises : NoStrength beyond the tabulated walls: nothing is extrapolated
-    """
-    held = sorted((s for s in strengths if s.code == code), key=lambda s: s.wall_mm)
-    walls = tuple(s.wall_mm for s in held)
-    for thin, thick in pairwise(held):
-        if thin.wall_mm <= wall_mm <= thick.wall_mm:
-            share = (wall_mm - thin.wall_mm) / (thick.wall_mm - thin.wall_mm)
-            strength = thin.tensile_mpa + share * (thick.tensile_mpa - thin.tensile_mpa)
-            return strength, max(thin.certainty, thick.certainty, key=lambda c: c.rank), thin.source
-    raise NoStrength(code=code, wall_mm=wall_mm, walls=walls)
-
-
-def _metal(cells: Mapping[str, str], *, file: str, row: int) -> Metal:
     for column in ("code", "name", "spec", "source"):
         if not cells[column]:
             raise BadTable(file=file, row=row, column=column, found="empty", wanted="a few words")
@@ -294,7 +252,7 @@ def _metal(cells: Mapping[str, str], *, file: str, row: int) -> Metal:
     )
 
 
-def family_in(cell: str, *, file: str, row: int, column: str) -> Family:
+def family_in(cell: str, *, file: str, row: int | None, column: str) -> Family:
     """A family named in a cell, or BadTable."""
     try:
         return Family(cell)
@@ -322,6 +280,12 @@ def parts_in(cell: str, *, file: str, row: int | None, column: str) -> tuple[Par
         ) from error
 
 
+def _cell(value: str | float | bool | None | tuple[Part, ...]) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, float) else str("" if value is None else value)
+
+
 def _number(cell: str, column: str, *, file: str, row: int) -> float | None:
     if not cell:
         return None
@@ -339,7 +303,7 @@ def _number(cell: str, column: str, *, file: str, row: int) -> float | None:
 
 
 def _refuse_half_range(
-    numbers: Mapping[str, float | None], low: str, high: str, *, file: str, row: int
+    numbers: Mapping[str, float | None], low: str, high: str, *, file: str, row: int | None
 ) -> None:
     bottom, top = numbers[low], numbers[high]
     if (bottom is None) is not (top is None):
@@ -361,7 +325,7 @@ def _refuse_half_range(
 
 
 def _better(
-    cell: str, certainty: Certainty, *, file: str, row: int
+    cell: str, certainty: Certainty, *, file: str, row: int | None
 ) -> tuple[tuple[str, Certainty], ...]:
     found = []
     for part in filter(None, (part.strip() for part in cell.split(";"))):

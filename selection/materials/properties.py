@@ -53,6 +53,10 @@ class Property:
     ask: bool = True
     flag: bool = False
 
+    def __reduce__(self) -> tuple[Callable[[str], "Property"], tuple[str]]:
+        """Travel to another process by name: readers are functions of this module."""
+        return named, (self.name,)
+
 
 def _flag(name: str, words: str, read: Callable[[Service], bool]) -> Property:
     return Property(name, words, "", lambda s: read(s.service), flag=True)
@@ -140,3 +144,11 @@ _ALL = (
     ),
 )
 PROPERTIES: Mapping[str, Property] = {p.name: p for p in _ALL}
+
+
+def named(name: str) -> Property:
+    """The property of that name.
+
+    name : one of PROPERTIES
+    """
+    return PROPERTIES[name]
