@@ -35,8 +35,7 @@ class Condition:
     operator: str
     threshold: float | bool
 
-    @property
-    def words(self) -> str:
+    def threshold_cell(self) -> str:
         """The threshold as a cell has it."""
         if isinstance(self.threshold, bool):
             return "yes" if self.threshold else "no"
@@ -100,7 +99,7 @@ class Rule:
             cells |= {
                 prefix + "property": condition.property.name,
                 prefix + "operator": condition.operator,
-                prefix + "threshold": condition.words,
+                prefix + "threshold": condition.threshold_cell(),
             }
         return cells
 

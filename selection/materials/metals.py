@@ -280,13 +280,13 @@ def parts_in(cell: str, *, file: str, row: int | None, column: str) -> tuple[Par
         ) from error
 
 
-def _cell(value: str | float | bool | None | tuple[Part, ...]) -> str:
+def _cell(value: str | float | bool | tuple[Part, ...] | None) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return f"{value:g}" if isinstance(value, float) else str("" if value is None else value)
+    return repr(value) if isinstance(value, float) else str("" if value is None else value)
 
 
-def _number(cell: str, column: str, *, file: str, row: int) -> float | None:
+def _number(cell: str, column: str, *, file: str, row: int | None) -> float | None:
     if not cell:
         return None
     value = number_of(cell, file=file, row=row, column=column)

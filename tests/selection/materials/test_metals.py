@@ -5,12 +5,14 @@ from pathlib import Path
 import pytest
 
 from selection.materials import (
+    METAL_HEAD,
     Family,
     NoStrength,
     Part,
     UnknownMetal,
     hardness_gap_hb,
     load_wall_strengths,
+    metal_in,
     metal_of,
     read_metals,
     strength_in_casting,
@@ -159,6 +161,13 @@ def test_a_bad_row_is_refused_with_what_would_be_right(
     with pytest.raises(BadTable, match=wanted) as caught:
         read_metals("\n".join([HEAD, bad.replace(before, after, 1)]), "upload.csv")
     assert (caught.value.file, caught.value.row, caught.value.column) == ("upload.csv", 2, column)
+
+
+def test_a_metal_survives_the_way_through_a_form():
+    for metal in METALS.values():
+        cells = metal.as_cells()
+        assert list(cells) == list(METAL_HEAD)
+        assert metal_in(cells, file="form", row=None) == metal
 
 
 def test_one_code_twice_is_refused():

@@ -1,6 +1,7 @@
 """The shipped rules against published limits, and the engine's own manners."""
 
 import dataclasses
+import pickle
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -8,6 +9,7 @@ from typing import Any
 import pytest
 
 from selection.materials import (
+    RULE_HEAD,
     BadQuantity,
     ChosenMetals,
     Liquid,
@@ -17,6 +19,7 @@ from selection.materials import (
     evaluate,
     evaluate_part,
     load_rules,
+    rule_of,
     worst,
 )
 from tests.selection.materials.smallest import (
@@ -402,6 +405,14 @@ def test_one_rule_name_in_two_files_is_refused(tmp_path: Path) -> None:
 def test_a_folder_without_rules_is_refused(tmp_path: Path) -> None:
     with pytest.raises(BadTable, match="no rule"):
         load_rules(METALS, tmp_path)
+
+
+def test_a_rule_survives_the_way_through_a_form_and_to_another_process():
+    for rule in RULES:
+        cells = rule.as_cells()
+        assert list(cells) == list(RULE_HEAD)
+        assert rule_of(cells, file="form", row=None, metals=METALS) == rule
+    assert pickle.loads(pickle.dumps(DATA)) == DATA
 
 
 def test_every_shipped_rule_can_speak():
