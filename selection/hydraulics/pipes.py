@@ -118,6 +118,7 @@ class Pipe:
     length_m : >= 0 [m]
     bore_m : inside diameter, > 0 [m]
     material : a name of PIPE_MATERIALS
+    roughness_m : in place of the material's; None takes the material's [m]
     fittings : name of FITTINGS and how many of it, >= 0
     other_velocity_heads : losses of pieces not in the table, >= 0 [-]
     ageing : multiplies the pipe's friction, not its fittings; 1 is clean and new [-]
@@ -126,6 +127,7 @@ class Pipe:
     length_m: float
     bore_m: float
     material: str = "commercial steel"
+    roughness_m: float | None = None
     fittings: tuple[tuple[str, int], ...] = ()
     other_velocity_heads: float = 0.0
     ageing: float = 1.0
@@ -135,6 +137,8 @@ class Pipe:
         number(self.bore_m, "pipe's bore", "m", 0.005, 6.0)
         number(self.other_velocity_heads, "other losses", "-", 0.0, 1e6)
         number(self.ageing, "ageing factor", "-", 0.5, 5.0)
+        if self.roughness_m is not None:
+            number(self.roughness_m, "pipe's roughness", "m", 0.0, 0.05 * self.bore_m)
         if self.material not in PIPE_MATERIALS:
             raise UnknownName(kind="pipe material", name=self.material, known=tuple(PIPE_MATERIALS))
         for name, count in self.fittings:
@@ -161,7 +165,7 @@ class Pipe:
         import fluids  # see `FittingLoss.velocity_heads`
 
         flow = np.asarray(flow_m3s, dtype=np.float64)
-        relative = PIPE_MATERIALS[self.material].roughness_m / self.bore_m
+        relative = self.wall_roughness_m / self.bore_m
         velocity = self.velocity(flow)
         reynolds = velocity * self.bore_m / kinematic_viscosity_m2s
         factor = np.array(
@@ -172,6 +176,13 @@ class Pipe:
         ).reshape(flow.shape)
         heads = self.ageing * factor * self.length_m / self.bore_m + self.fixed_velocity_heads
         return np.asarray(heads * velocity**2 / (2.0 * GRAVITY))
+
+    @property
+    def wall_roughness_m(self) -> float:
+        """Roughness in use [m]."""
+        if self.roughness_m is not None:
+            return self.roughness_m
+        return PIPE_MATERIALS[self.material].roughness_m
 
     @property
     def fixed_velocity_heads(self) -> float:

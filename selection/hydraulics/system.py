@@ -208,8 +208,10 @@ class Branches:
         q = np.asarray(flow_m3s, dtype=np.float64)
         bottom = np.full(q.shape, min(branch.static_m for branch in self.branches))
         top = np.min([branch.head(q) for branch in self.branches], axis=0)
+        # A hair above, so that rounding cannot hide the root of a single branch.
+        top = np.maximum(top, bottom) + 1e-9 * (1.0 + np.abs(top))
 
         def short(head: Floats) -> Floats:
             return np.asarray(q - self.flows_at(head).sum(axis=0))
 
-        return bracketed_root(short, bottom, np.maximum(top, bottom)).x
+        return bracketed_root(short, bottom, top).x
