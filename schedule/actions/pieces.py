@@ -355,7 +355,7 @@ def _pours(unit: Unit, part: str) -> list[Operation]:
         code
         for operation in operations
         if part_of(operation.code) == part and operation.grown.get("pattern")
-        for code in [operation.grown.get("remade_with", "")]
+        for code in operation.grown.get("remade_with", ())
     }
     pours = [o for o in operations if o.grown.get("row", o.code) in moulded_with]
     if not pours:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.db import connection
 from django.db.models import Q
 
 from schedule.actions.forecast import reforecast
@@ -109,6 +110,8 @@ def revise(
     units = _units(route)
     there = {key(row): row for row in rows}
     fresh, revived = [], []
+    changed: list[Operation] = []
+    places: dict[int, int] = {}
     for position, operation in enumerate(final.values()):
         row = there.get(operation.key)
         if row is None:
@@ -117,14 +120,15 @@ def revise(
         if row.dropped_in is not None:
             row.dropped_in = None
             revived.append(row)
-        row.position = position
+        places[row.pk] = position
         if row.started_at is None:
-            for name, value in columns(operation, centres).items():
-                setattr(row, name, value)
+            changed += _overwrite(row, columns(operation, centres))
     gone = [row for row in rows if row.dropped_in is None and key(row) not in final]
     for row in gone:
         row.dropped_in = route.revision
-    Operation.objects.bulk_update(rows, ["position", "dropped_in", *COLUMNS], batch_size=200)
+    Operation.objects.bulk_update([*gone, *revived], ["dropped_in"])
+    Operation.objects.bulk_update(changed, COLUMNS, batch_size=100)
+    _put(places)
     Link.objects.filter(Q(before__route=route) | Q(after__route=route)).delete()
     made = insert(fresh, found.growth.links, there)
     by_key = {**there, **{key(row): row for row in made}}
@@ -175,6 +179,27 @@ def revise(
         days_in_hand=route.days_in_hand,
         trouble=route.forecast_trouble,
     )
+
+
+def _overwrite(row: Operation, values: Mapping[str, Any]) -> list[Operation]:
+    """Take over what growing again says; the row, if anything is different now."""
+    before = {name: getattr(row, name) for name in values}
+    if before == dict(values):
+        return []
+    for name, value in values.items():
+        setattr(row, name, value)
+    return [row]
+
+
+def _put(places: Mapping[int, int]) -> None:
+    """Renumber operations along the route in one statement."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "UPDATE schedule_operation AS o SET position = n.position"
+            " FROM unnest(%s::bigint[], %s::int[]) AS n(id, position)"
+            " WHERE o.id = n.id AND o.position <> n.position",
+            [list(places), list(places.values())],
+        )
 
 
 def _final(found: Difference) -> dict[str, GrownOperation]:

@@ -7,8 +7,6 @@ from schedule.planning.growing import GrownOperation, Growth, key_of
 from schedule.planning.network import Link as PlanningLink
 from schedule.planning.template import Step, Template, TemplateOperation
 
-GROWN = ("row", "pattern", "facts", "remade_with", "holds")
-
 
 def template_of(template: RouteTemplate) -> Template:
     """The template as its rows say it now.
@@ -31,7 +29,7 @@ def grown_fields(operation: GrownOperation) -> dict[str, object]:
         "row": operation.row,
         "pattern": operation.pattern,
         "facts": [list(fact) for fact in operation.facts],
-        "remade_with": operation.remade_with,
+        "remade_with": list(operation.remade_with),
         "holds": [list(hold) for hold in operation.holds],
     }
 
@@ -56,7 +54,7 @@ def grown(operation: Operation) -> GrownOperation:
         safety_related=operation.safety_related,
         splits=operation.splits,
         facts=tuple((name, value) for name, value in kept.get("facts", ())),
-        remade_with=kept.get("remade_with", ""),
+        remade_with=tuple(kept.get("remade_with", ())),
         holds=tuple((resource, until) for resource, until in kept.get("holds", ())),
     )
 
