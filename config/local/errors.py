@@ -9,8 +9,8 @@ class NotLinux(Trouble):
     """This way of keeping services together rests on Linux."""
 
 
-class NotOurs(Trouble):
-    """The data folder belongs to somebody else."""
+class NoFolder(Trouble):
+    """The data folder can't be made, or belongs to somebody else."""
 
 
 class NoAccount(Trouble):

@@ -10,7 +10,7 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-from config.local.errors import NotOurs
+from config.local.errors import NoFolder
 
 PROJECT = Path(__file__).resolve().parents[2]
 LONGEST_SOCKET_PATH = 107
@@ -65,7 +65,7 @@ class Folders:
     def make(self) -> None:
         """Create what is missing; others may pass through only when PostgreSQL must.
 
-        raises : NotOurs
+        raises : NoFolder
         """
         try:
             for folder in (self.var, self.log, self.static, self.var / "beat"):
@@ -73,10 +73,10 @@ class Folders:
             # PostgreSQL refuses to run as root: its own account then has to pass through.
             self.var.chmod(0o711 if os.geteuid() == 0 else 0o700)
             self.log.chmod(0o700)
-        except PermissionError as error:
-            raise NotOurs(
-                f"{error.filename} belongs to another account. Start Greensand as that account, "
-                "or let GREENSAND_VAR name another data folder."
+        except OSError as error:
+            raise NoFolder(
+                f"{error.filename} can't be made or changed: {error.strerror}. Start Greensand as "
+                "the account it belongs to, or let GREENSAND_VAR name another data folder."
             ) from error
 
 

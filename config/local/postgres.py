@@ -190,7 +190,7 @@ class Postgres:
         return len(lines) >= 8 and lines[0] == str(pid) and lines[7].strip() == "ready"
 
     def _clear_stale_pid_file(self) -> None:
-        """Remove the note of a server that is gone; end one that was left over.
+        """Remove the notes of a server that is gone; end one that was left over.
 
         The server itself takes any live process of that number for a server, a zombie too. Its
         second guard, shared memory marked with the data folder, stays in force.
@@ -210,7 +210,8 @@ class Postgres:
                 os.kill(pid, by)
             if processes.wait_until(lambda: not self._is_our_server(pid), seconds=patience):
                 break
-        note.unlink(missing_ok=True)
+        for left in (note, *self.sockets.glob(".s.PGSQL.*")):
+            left.unlink(missing_ok=True)
 
     def _is_our_server(self, pid: int) -> bool:
         found = processes.look_up(pid) if pid else None

@@ -113,11 +113,14 @@ def stop(
     patience: float = 10.0,
 ) -> None:
     """Ask a child to stop; end what is left of its session when it has, or after the patience."""
-    if child.returncode is not None:
-        return
     if not has_ended(child):
         child.send_signal(by)
-        wait_until(lambda: has_ended(child), seconds=patience)
+    await_end(child, patience=patience)
+
+
+def await_end(child: subprocess.Popen[bytes], *, patience: float = 10.0) -> None:
+    """Wait for a child that was asked to stop; end it and what is left of its session."""
+    wait_until(lambda: has_ended(child), seconds=patience)
     collect(child)
 
 

@@ -24,14 +24,16 @@ from config.local.folders import PROJECT, Folders
 from config.local.postgres import Postgres, home_for
 from config.local.valkey import Valkey
 
+FIRST_PAGE = "accounts/login/"  # whoever is not signed in is sent there
 FIRST_PAGE_SECONDS = 60.0
 LOOK_SECONDS = 0.2
 LARGEST_LOG = 10_000_000  # bytes; a longer one is put aside at the next start
 DEATHS_ALLOWED = 4
 DEATHS_WITHIN_SECONDS = 60.0
 
-# The reverse of what needs what: nobody asks a server that has gone.
-STOPPING_ORDER = ("web", "demonstration", "beat", "worker", "relay", "valkey", "postgresql")
+# In the order of stopping, the reverse of what needs what.
+PROGRAM = ("web", "beat", "worker", "relay")
+SERVERS = ("valkey", "postgresql")
 # What a child is told when the supervisor is killed; the quick stop of those that have one.
 DEATH_SIGNALS = {"web": signal.SIGQUIT, "worker": signal.SIGQUIT}
 
@@ -172,8 +174,9 @@ class Supervisor:
             beat_schedule=str(self.where.var / "beat" / "schedule"),
         )
         self._start_servers()
-        self._migrate(commands)
+        # Both spend seconds loading libraries, so side by side; nobody knows the address yet.
         self._keep_command("web", commands.web, pass_fds=(listener.fileno(),))
+        self._migrate(commands)
         self._wait_for_first_page(address)
         self.where.address.write_text(address + "\n")
         say(f"\nGreensand is served at {address}  ({self._seconds()} s)")
@@ -246,7 +249,7 @@ class Supervisor:
         while time.monotonic() < end:
             self._look_after()
             try:
-                with opener.open(address, timeout=FIRST_PAGE_SECONDS):
+                with opener.open(address + FIRST_PAGE, timeout=FIRST_PAGE_SECONDS):
                     return
             except urllib.error.HTTPError as error:
                 trouble = f"it answers with status {error.code}"
@@ -333,12 +336,21 @@ class Supervisor:
 
     def _stop_everything(self) -> None:
         self.stopping = True
-        for name in STOPPING_ORDER:
-            if name == "demonstration" and self.loading:
-                processes.stop(self.loading)
-            service = self.services.get(name)
-            if service and service.child:
-                service.stop(service.child)
+        if self.loading:
+            processes.stop(self.loading)
+        # The program's own processes are all asked before any is waited for: each may have work in
+        # hand, and while they finish they still need the servers.
+        program = [self.services[name] for name in PROGRAM if name in self.services]
+        for service in program:
+            if service.child and not processes.has_ended(service.child):
+                service.child.terminate()
+        for service in program:
+            if service.child:
+                processes.await_end(service.child)
+        for name in SERVERS:
+            server = self.services.get(name)
+            if server and server.child:
+                server.stop(server.child)
         self._forget()
 
     def _log(self, name: str) -> Path:
