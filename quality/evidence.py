@@ -24,6 +24,7 @@ HYDROSTATIC = "hydrostatic"
 PERFORMANCE = "performance"
 SEAL = "seal"
 RELEASE = "release"
+MEASURED = "measured"
 MATERIAL_CERTIFICATE = "material certificate"
 
 TESTS: dict[str, type[SignedRecord]] = {

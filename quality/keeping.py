@@ -26,13 +26,15 @@ class NotKept(TypeError):
 
 
 def kept(value: Any) -> Any:
-    """A value as JSON keeps it; what is not a number becomes None, as JSON has no such thing."""
+    """A value as JSON keeps it: not-a-number becomes None, an open end the word "inf"."""
     if value is None or isinstance(value, bool | int | str):
         return value.value if isinstance(value, Enum) else value
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, float | np.floating):
-        return float(value) if math.isfinite(value) else None
+        if math.isinf(value):
+            return "inf" if value > 0 else "-inf"
+        return None if math.isnan(value) else float(value)
     if isinstance(value, np.ndarray):
         return [kept(each) for each in value.tolist()]
     if isinstance(value, date):
@@ -58,8 +60,6 @@ def _value(hint: Any, value: Any) -> Any:
     if origin in (Union, types.UnionType):
         return _of_union(inner, value)
     if value is None:
-        if hint is float:  # an open end, which JSON cannot say
-            return math.inf
         raise NotKept(value, hint)
     if origin is tuple:
         each = inner[0] if len(inner) == 2 and inner[1] is Ellipsis else None

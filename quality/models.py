@@ -149,6 +149,14 @@ class Release(models.Model):
         return f"{self.party}: {self.kind}"
 
 
+class VisitQuerySet(models.QuerySet["Visit"]):
+    def upcoming(self) -> "VisitQuerySet":
+        """Visits still to come, or to be reported on."""
+        return self.filter(
+            state__in=[Visit.State.PLANNED, Visit.State.NOTICE_SENT, Visit.State.AGREED]
+        )
+
+
 class Visit(models.Model):
     """An inspector's visit to points of one route, with its notice."""
 
@@ -171,6 +179,8 @@ class Visit(models.Model):
     note = models.CharField(max_length=300, blank=True)
     version = models.PositiveIntegerField(default=1)
 
+    objects = VisitQuerySet.as_manager()
+
     class Meta:
         ordering = ("on",)
         constraints: ClassVar = [
@@ -182,6 +192,13 @@ class Visit(models.Model):
 
     def __str__(self) -> str:
         return f"{self.party} visit on {self.on}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("quality:visit", args=[self.pk])
+
+    @property
+    def is_over(self) -> bool:
+        return self.state in {self.State.CAME, self.State.DID_NOT_COME, self.State.CANCELLED}
 
 
 class Instrument(models.Model):
@@ -218,6 +235,9 @@ class Instrument(models.Model):
 
     def __str__(self) -> str:
         return self.tag
+
+    def get_absolute_url(self) -> str:
+        return reverse("quality:instrument", args=[self.pk])
 
 
 class Calibration(models.Model):

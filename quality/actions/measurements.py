@@ -7,7 +7,8 @@ from django.db import transaction
 
 from quality import errors
 from quality.acceptance.errors import AcceptanceError
-from quality.actions.records import MEASURED, check_day, enter
+from quality.actions.records import check_day, enter
+from quality.evidence import MEASURED
 from quality.judging.measurement import MeasurementInputs, Value, judge_measurement
 from quality.keeping import kept
 from quality.models import Instrument, Measurement

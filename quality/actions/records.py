@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from quality import errors
 from quality.acceptance.evidence import Outcome
-from quality.evidence import HYDROSTATIC, PERFORMANCE, SEAL, TESTS
+from quality.evidence import HYDROSTATIC, MEASURED, PERFORMANCE, SEAL, TESTS
 from quality.facts import Fact
 from quality.judging import ENGINE_VERSION
 from quality.judging.verdict import Judged
@@ -33,7 +33,6 @@ VERDICTS = {
     Outcome.FAILED: SignedRecord.Verdict.FAILED,
     Outcome.NOT_JUDGED: SignedRecord.Verdict.NOT_JUDGED,
 }
-MEASURED = "measured"
 KINDS: dict[str, type[SignedRecord]] = {**TESTS, MEASURED: Measurement}
 ENTERED = {
     HYDROSTATIC: Fact.PRESSURE_TEST_RECORDED,

@@ -23,8 +23,6 @@ from works.events import record
 from works.models import Person
 from works.people import Group, require
 
-OVER = (Visit.State.CAME, Visit.State.DID_NOT_COME, Visit.State.CANCELLED)
-
 
 @transaction.atomic
 def plan_visit(
@@ -284,7 +282,7 @@ def _expect(points: Sequence[InspectionPoint], on: date, by: Person, at: datetim
 def _open(visit_id: int, version: int) -> Visit:
     lock_route(Visit.objects.values_list("route_id", flat=True).get(pk=visit_id))
     visit = Visit.objects.select_for_update().get(pk=visit_id)
-    if visit.state in OVER:
+    if visit.is_over:
         raise errors.VisitIsOver(visit=str(visit), state=visit.state)
     if visit.version != version:
         raise ChangedMeanwhile(what=f"The {visit}")

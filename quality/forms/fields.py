@@ -1,5 +1,6 @@
 """Fields that several forms share: days, figures with comma or point, instruments."""
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -8,7 +9,13 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 from django.utils import timezone
 
-from quality.models import InspectionPlan, InspectionPoint, Instrument, Part
+from quality.models import (
+    InspectionPlan,
+    InspectionPoint,
+    Instrument,
+    Nonconformance,
+    Part,
+)
 from schedule.models import Operation, Piece
 from works.units import QuantityRefused, parse_number
 
@@ -127,6 +134,57 @@ class PointsField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]
     def label_from_instance(self, obj: Any) -> str:
         unit = f"{obj.operation.unit}: " if obj.operation.unit else ""
         return f"{unit}{obj.characteristic} ({obj.timing} {obj.operation.name})"
+
+
+class ReplacementField(forms.ModelChoiceField):  # type: ignore[type-arg]
+    """A piece that could take a scrapped one's place: from the shelf, or another unit's."""
+
+    def __init__(self, **options: Any) -> None:
+        options.setdefault("empty_label", "cast again")
+        super().__init__(queryset=Piece.objects.none(), required=False, **options)
+
+    def offer(self, found: Nonconformance) -> None:
+        """Offer unscrapped pieces of the same part and pattern, the shelf's first."""
+        piece = found.piece
+        if piece is None:
+            return
+        self.queryset = (
+            Piece.objects.filter(part=piece.part, pattern_id=piece.pattern_id)
+            .exclude(state=Piece.State.SCRAPPED)
+            .exclude(pk=piece.pk)
+            .select_related("unit__route")
+            .order_by("state", "mark")
+        )
+
+    def label_from_instance(self, obj: Any) -> str:
+        where = f"of {obj.unit}" if obj.unit else "on the shelf"
+        return f"{obj.mark}, heat {obj.heat or 'unknown'}, {where}"
+
+
+class AgainField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]
+    """Work of the unit that was begun and could be done again."""
+
+    def __init__(self, **options: Any) -> None:
+        options.setdefault("widget", forms.CheckboxSelectMultiple)
+        super().__init__(queryset=Operation.objects.none(), required=False, **options)
+
+    def offer(self, found: Nonconformance) -> None:
+        """Offer the begun operations of the unit from the defective one back."""
+        self.queryset = (
+            Operation.objects.live()
+            .filter(route_id=found.route_id, unit=found.unit, started_at__isnull=False)
+            .order_by("-position")
+        )
+
+    def label_from_instance(self, obj: Any) -> str:
+        return str(obj.name)
+
+
+def name_cells(form: forms.Form, names: Sequence[str]) -> None:
+    """Give fields that stand in a table's cells their label as an accessible name."""
+    for name in names:
+        field = form.fields[name]
+        field.widget.attrs["aria-label"] = str(field.label)
 
 
 def instruments_of(kind: str) -> Any:

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from quality.forms.fields import PieceField
+from quality.forms.fields import AgainField, PieceField, ReplacementField
 from quality.models import Concession, Nonconformance
 from schedule.models import Operation
 
@@ -81,7 +81,24 @@ class DisposeForm(forms.Form):
         widget=forms.RadioSelect,
         label="What becomes of the part",
     )
+    replacement = ReplacementField(
+        label="With scrap: what takes its place",
+        help_text="A piece of another unit is taken from it: that unit's is then cast again.",
+    )
+    again = AgainField(
+        label="Work to be done again",
+        help_text="such as the test after a repair; with scrap the casting's own work follows by "
+        "itself",
+    )
     note = forms.CharField(required=False, label="How", widget=forms.Textarea(attrs={"rows": 3}))
+
+    def __init__(self, *args: Any, found: Nonconformance, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        replacement, again = self.fields["replacement"], self.fields["again"]
+        assert isinstance(replacement, ReplacementField)
+        assert isinstance(again, AgainField)
+        replacement.offer(found)
+        again.offer(found)
 
 
 class CloseForm(forms.Form):

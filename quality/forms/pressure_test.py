@@ -6,7 +6,13 @@ from django import forms
 
 from quality.acceptance.hydrostatic import Leak, LeakKind, Place
 from quality.actions.pressure_tests import Gauge
-from quality.forms.fields import InstrumentField, NumberField, PastDayField, PieceField
+from quality.forms.fields import (
+    InstrumentField,
+    NumberField,
+    PastDayField,
+    PieceField,
+    name_cells,
+)
 from quality.models import PressureTest
 from schedule.models import Operation
 from works.quantity_field import QuantityField
@@ -66,6 +72,8 @@ class PressureTestForm(forms.Form):
             self.fields[f"leak_{number}_remade"] = forms.BooleanField(
                 required=False, label=f"Leak {number}: remade before"
             )
+
+        name_cells(self, [name for name in self.fields if name.startswith("leak_")])
 
     def leak_rows(self) -> list[dict[str, Any]]:
         """The leaks' fields, row by row, for the template's table."""

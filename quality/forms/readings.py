@@ -52,7 +52,11 @@ def add_cells(form: forms.Form) -> None:
                 max_length=20,
                 label=f"{column.heading}, reading {row}",
                 widget=forms.TextInput(
-                    attrs={"inputmode": "decimal", "autocomplete": "off", "size": 8}
+                    attrs={
+                        "inputmode": "decimal",
+                        "autocomplete": "off",
+                        "aria-label": f"{column.heading}, reading {row}",
+                    }
                 ),
             )
 

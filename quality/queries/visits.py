@@ -8,8 +8,6 @@ from django.db.models import Q, QuerySet
 
 from quality.models import Party, Visit
 
-UPCOMING = (Visit.State.PLANNED, Visit.State.NOTICE_SENT, Visit.State.AGREED)
-
 
 @dataclass(frozen=True, kw_only=True)
 class VisitRow:
@@ -86,7 +84,7 @@ def visit_rows(visits: QuerySet[Visit], today: date) -> list[VisitRow]:
 
 def upcoming(today: date) -> list[VisitRow]:
     """Every visit still to come or to be reported on, the nearest first."""
-    return visit_rows(Visit.objects.filter(state__in=UPCOMING), today)
+    return visit_rows(Visit.objects.upcoming(), today)
 
 
 def inside_notice(today: date) -> list[VisitRow]:
@@ -95,12 +93,14 @@ def inside_notice(today: date) -> list[VisitRow]:
 
 
 def past(today: date, limit: int = 50) -> list[VisitRow]:
-    return visit_rows(Visit.objects.exclude(state__in=UPCOMING).order_by("-on")[:limit], today)
+    return visit_rows(
+        Visit.objects.exclude(pk__in=Visit.objects.upcoming()).order_by("-on")[:limit], today
+    )
 
 
 def dates_to_attend(route_ids: Collection[int], today: date) -> list[VisitRow]:
     """Visits of customer and third party to some routes, for their own page and report."""
     return visit_rows(
-        Visit.objects.filter(~Q(party=Party.MAKER), route_id__in=route_ids, state__in=UPCOMING),
+        Visit.objects.upcoming().filter(~Q(party=Party.MAKER), route_id__in=route_ids),
         today,
     )

@@ -1,15 +1,30 @@
 # ruff: noqa: E501  (rows of a table)
 """The smallest valid instruments, plans and records, on a route short enough to walk along."""
 
-from datetime import date, timedelta
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import factory
 
+from quality.acceptance.grades import Guarantee
+from quality.acceptance.readings import Reading, SetUp
 from quality.acceptance.terms import Terms, Witnessable
 from quality.actions.instruments import add_instrument
+from quality.actions.performance_tests import record_performance_test
 from quality.actions.plans import write_plan
-from quality.models import InspectionPlan, InspectionPoint, Instrument, MaterialCertificate
+from quality.actions.pressure_tests import Gauge, record_pressure_test
+from quality.actions.records import sign_record
+from quality.models import (
+    InspectionPlan,
+    InspectionPoint,
+    Instrument,
+    MaterialCertificate,
+    PerformanceTest,
+    PressureTest,
+    SignedRecord,
+)
+from schedule.actions.progress import report
 from schedule.models import Operation, Route, RouteTemplate, TemplateOperation, Unit
 from schedule.planning.template import read_template
 from selection.configuration import Configuration
@@ -131,3 +146,120 @@ class MaterialCertificateFactory(factory.django.DjangoModelFactory[MaterialCerti
 
 def unit_of(route: Route, number: int = 1) -> Unit:
     return Unit.objects.get(route=route, number=number)
+
+
+def started(operation: Operation, *, at: datetime = NOW) -> Operation:
+    """The floor begins an operation."""
+    report(operation_ids=[operation.pk], deed="start", stated_at=at, by=None, at=at)
+    operation.refresh_from_db()
+    return operation
+
+
+def finished(operation: Operation, *, at: datetime = NOW) -> Operation:
+    """The floor begins and finishes an operation."""
+    report(
+        operation_ids=[operation.pk],
+        deed="finish",
+        stated_at=at,
+        started_at=at - timedelta(hours=1),
+        by=None,
+        at=at,
+    )
+    operation.refresh_from_db()
+    return operation
+
+
+def passed_pressure_test(
+    of: InspectionPlan, *, unit: int | None = 1, by: Person | None = None, **changes: Any
+) -> PressureTest:
+    """A casing that held 13.5 bar for half an hour, dry outside."""
+    first, second = gauges()
+    fields: dict[str, Any] = {
+        "operation_id": operation(of, "ASM-HYDRO", unit).pk,
+        "tested_on": TODAY,
+        "gauges": [
+            Gauge(instrument_id=first.pk, start_pa=1.36e6, end_pa=1.355e6),
+            Gauge(instrument_id=second.pk, start_pa=1.36e6, end_pa=1.355e6),
+        ],
+        "held_s": 1800.0,
+        "by": by or inspector(),
+        "at": NOW,
+    }
+    return record_pressure_test(**{**fields, **changes})
+
+
+def gauges() -> tuple[Instrument, Instrument]:
+    """Two pressure gauges, made once."""
+    there = {i.tag: i for i in Instrument.objects.filter(tag__in=["PG-1", "PG-2"])}
+    return there.get("PG-1") or gauge("PG-1"), there.get("PG-2") or gauge("PG-2")
+
+
+def flow_meter() -> Instrument:
+    there = Instrument.objects.filter(tag="FM-1").first()
+    return there or gauge("FM-1", kind="flow", unit="m³/h", range_high=1200.0)
+
+
+READINGS = (
+    # flow [m3/h], head [m], shaft power [kW] of a pump at 1485 rev/min: 62 m and 84 % at 540 m3/h
+    (0.0, 74.0, 55.0),
+    (180.0, 73.0, 72.0),
+    (320.0, 70.0, 88.0),
+    (500.0, 63.8, 104.5),
+    (520.0, 62.9, 106.3),
+    (540.0, 62.0, 108.2),
+    (560.0, 61.0, 110.0),
+    (580.0, 60.0, 111.7),
+    (660.0, 55.0, 117.5),
+)
+
+
+def readings(
+    rows: Sequence[tuple[float, float, float]] = READINGS,
+    *,
+    speed: float = 1485.0,
+    head_factor: float = 1.0,
+) -> list[Reading]:
+    """Readings on the bed, head and shaft power shown directly."""
+    return [
+        Reading(
+            number=number,
+            flow_m3s=flow / 3600,
+            speed_rpm=speed,
+            head_m=head * head_factor,
+            shaft_power_w=1000 * power * head_factor,
+        )
+        for number, (flow, head, power) in enumerate(rows, 1)
+    ]
+
+
+def guarantee(**changes: Any) -> Guarantee:
+    fields: dict[str, Any] = {
+        "flow_m3s": 0.15,
+        "head_m": 62.0,
+        "speed_rpm": 1485.0,
+        "density_kg_m3": 998.2,
+        "efficiency": 0.84,
+    }
+    return Guarantee(**{**fields, **changes})
+
+
+def performance_test(
+    of: InspectionPlan, *, unit: int | None = 1, by: Person | None = None, **changes: Any
+) -> PerformanceTest:
+    """A test that meets its guarantee."""
+    fields: dict[str, Any] = {
+        "operation_id": operation(of, "TST-PERFORM", unit).pk,
+        "tested_on": TODAY,
+        "guarantee": guarantee(),
+        "set_up": SetUp(density_kg_m3=998.2),
+        "readings": readings(),
+        "typed_in": {"flow_m3s": "m3h", "head_m": "m", "shaft_power_w": "kw"},
+        "instrument_ids": [flow_meter().pk],
+        "by": by or inspector(),
+        "at": NOW,
+    }
+    return record_performance_test(**{**fields, **changes})
+
+
+def signed(record: SignedRecord, kind: str) -> SignedRecord:
+    return sign_record(kind=kind, record_id=record.pk, by=inspector(), at=NOW)
