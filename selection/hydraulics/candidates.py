@@ -5,10 +5,11 @@ near it was. Sentences are made only for the candidates that are looked at.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from selection.hydraulics.affinity import ImpellerFamily
 from selection.hydraulics.catalogue import Catalogue, CatalogueImpeller, pack
@@ -19,7 +20,10 @@ from selection.hydraulics.driver import full_load_speed
 from selection.hydraulics.duty import USUAL_RULES, Duty, Rules
 from selection.hydraulics.lineup import Lineup
 from selection.hydraulics.operating import OperatingPoints, operating_points
-from selection.hydraulics.solve import solve
+from selection.hydraulics.solve import Fit, Pairs, Solved, solve
+
+# Thinner liquids are water to the curves: B of ANSI/HI 9.6.7 stays under 1 for any pump here.
+THIN_M2S = 2e-6
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -215,19 +219,31 @@ def search(
     duty: Duty,
     rules: Rules = USUAL_RULES,
     checks: Sequence[Check] | None = None,
+    also: Sequence[Duty] = (),
 ) -> Candidates:
-    """Search a catalogue for a duty.
+    """Search a catalogue for a duty, or for one choice that serves several.
+
+    With several duties each impeller is trimmed to the one that needs the largest diameter; at
+    the others a valve takes the rest. Speeds are the first duty's.
 
     catalogue : packed once and kept, or impellers to be packed now
     duty : what is asked
     rules : limits of the checks
     checks : rows of the table to ask; None asks all
+    also : further duties that the same pump must serve
     returns : ranked and rejected candidates
     raises : NothingGiven
     """
     packed = catalogue if isinstance(catalogue, Catalogue) else pack(catalogue)
-    solved = solve(packed, duty.question, duty.speeds, duty.poles)
-    lineup = Lineup(packed, solved, duty, rules)
+    if duty.liquid.kinematic_viscosity_m2s > THIN_M2S:
+        packed, pairs = _on_viscous(packed, duty)
+    else:
+        pairs = Pairs.all_of(len(packed.impellers), duty.speeds, duty.poles)
+    solved = solve(packed, duty.question, pairs)
+    others: tuple[Solved, ...] = ()
+    if also:
+        solved, others = _for_all(packed, [duty, *also], pairs, solved)
+    lineup = Lineup(packed, solved, duty, rules, tuple(zip(also, others, strict=True)))
     asked = tuple(CHECKS if checks is None else checks)
     judged = tuple(check.judge(lineup) for check in asked)
     verdicts = np.stack([answer.verdicts for answer in judged])
@@ -243,7 +259,34 @@ def search(
     )
 
 
-def _scores(lineup: Lineup, verdicts: Ints, killed: Bools) -> Floats:
+def _on_viscous(catalogue: Catalogue, duty: Duty) -> tuple[Catalogue, Pairs]:
+    """Correct every impeller's curves at each speed; each is then asked at that speed alone."""
+    corrected = [
+        impeller.on_viscous(duty.liquid.kinematic_viscosity_m2s, speed)
+        for impeller in catalogue.impellers
+        for speed in duty.speeds
+    ]
+    pairs = Pairs.all_of(len(catalogue.impellers), duty.speeds, duty.poles)
+    return pack(corrected), replace(pairs, impeller=np.arange(len(corrected)))
+
+
+def _for_all(
+    catalogue: Catalogue, duties: Sequence[Duty], pairs: Pairs, first: Solved
+) -> tuple[Solved, tuple[Solved, ...]]:
+    """Solve several duties at the diameter that the most demanding of them needs."""
+    trims = [first, *(solve(catalogue, duty.question, pairs) for duty in duties[1:])]
+    diameter = np.max([trim.diameter_mm for trim in trims], axis=0)
+    solved = []
+    for duty, trim in zip(duties, trims, strict=True):
+        at = solve(catalogue, duty.question, pairs, diameter)
+        short = at.spare_head_m < -1e-9 * duty.head_m
+        alone = (trim.fit == Fit.TOO_MUCH_HEAD) & (diameter <= trim.diameter_mm * (1.0 + 1e-12))
+        fit = np.where(short, Fit.SHORT_OF_HEAD, np.where(alone, Fit.TOO_MUCH_HEAD, Fit.MEETS))
+        solved.append(replace(at, fit=np.where(at.fit == Fit.MEETS, fit, at.fit)))
+    return solved[0], tuple(solved[1:])
+
+
+def _scores(lineup: Lineup, verdicts: NDArray[np.int8], killed: Bools) -> Floats:
     """Power at duty over the least, with what the objections cost added."""
     weights = lineup.rules.weights
     power = lineup.solved.power_w
@@ -265,7 +308,7 @@ def _ranked(scores: Floats, killed: Bools) -> Ints:
     return at[np.argsort(scores[at], kind="stable")]
 
 
-def _nearest(judged: Sequence[Judged], verdicts: Ints, killed: Bools) -> Ints:
+def _nearest(judged: Sequence[Judged], verdicts: NDArray[np.int8], killed: Bools) -> Ints:
     """Rejected with the fewest reasons first, then those nearest to their limit."""
     missed = np.zeros(len(killed))
     for answer, verdict in zip(judged, verdicts, strict=True):

@@ -1,7 +1,7 @@
 """The catalogue as the search sees it: impellers with their tests, packed into arrays once."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -12,6 +12,7 @@ from selection.hydraulics.affinity import (
     TrimLaw,
     learn_law,
     learn_many,
+    points_at_speed,
     practice_law,
 )
 from selection.hydraulics.curves import CurvePoints, PumpCurve
@@ -24,11 +25,12 @@ from selection.hydraulics.door import (
     number,
     positive,
 )
-from selection.hydraulics.errors import DisagreeingTests, NothingGiven
+from selection.hydraulics.errors import DisagreeingTests, NothingGiven, OutsideMethod
 from selection.hydraulics.hermite import peaked_slopes, shape_preserving_slopes
 from selection.hydraulics.many import Cubics, Marks
 from selection.hydraulics.mechanics import Mechanics
 from selection.hydraulics.specific_speed import specific_speed, suction_specific_speed
+from selection.hydraulics.viscosity import ViscousFactors, viscous_factors, viscous_points
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -51,6 +53,8 @@ class CatalogueImpeller:
     suction_nozzle_mm, discharge_nozzle_mm : bores; None when unknown [mm]
     mechanics : shaft, bearings and widths; None when unknown
     law : trim law; None learns it from the tests, or takes the practice value
+    viscous_factors : by which its water curves were corrected; None when they are water's
+    viscous_refusal : why the curves could not be corrected for a viscous liquid; mostly empty
     """
 
     key: str
@@ -71,6 +75,8 @@ class CatalogueImpeller:
     discharge_nozzle_mm: float | None = None
     mechanics: Mechanics | None = None
     law: TrimLaw | None = None
+    viscous_factors: ViscousFactors | None = None
+    viscous_refusal: str = ""
 
     def __post_init__(self) -> None:
         if not self.tests:
@@ -102,6 +108,31 @@ class CatalogueImpeller:
     def eyes(self) -> int:
         """Number of eyes [-]."""
         return 2 if self.double_suction else 1
+
+    def on_viscous(self, viscosity_m2s: float, speed_rpm: float) -> "CatalogueImpeller":
+        """Give the impeller with its curves corrected for a viscous liquid at a speed.
+
+        viscosity_m2s : kinematic [m2/s]
+        speed_rpm : > 0 [rev/min]
+        returns : itself where the correction is nought; where the method does not hold, itself
+            with the reason
+        source : ANSI/HI 9.6.7
+        """
+        tests, factors = [], None
+        try:
+            for test in sorted(self.tests, key=lambda test: test.diameter_mm):
+                at = points_at_speed(test, speed_rpm)
+                curve = PumpCurve.through(at)
+                factors = viscous_factors(
+                    curve.bep_flow_m3s, curve.bep_head_m, speed_rpm, viscosity_m2s, self.eyes
+                )
+                tests.append(viscous_points(at, factors, curve.bep_flow_m3s))
+        except OutsideMethod as refusal:
+            return replace(self, viscous_refusal=str(refusal))
+        if factors is None or factors.parameter <= 1.0:
+            return self
+        law = self.trim_law
+        return replace(self, tests=tuple(tests), law=law, viscous_factors=factors)
 
     def family(self) -> ImpellerFamily:
         """Give the impeller's curves at any diameter and speed."""
@@ -164,6 +195,17 @@ class Catalogue:
     def learned(self) -> Bools:
         """(m,) the trim law was learned from tests."""
         return np.array([law.learned for law in self.laws])
+
+    def told(self, name: str, make: Callable[[CatalogueImpeller], float]) -> Floats:
+        """Give a number of every impeller that is found by asking it, made once.
+
+        name : what the numbers are kept under
+        make : gives the number of one impeller
+        returns : (m,) [as made]
+        """
+        if name not in self.columns:
+            self.columns[name] = np.array([make(impeller) for impeller in self.impellers], float)
+        return self.columns[name]
 
     def words(self, name: str, make: Callable[[CatalogueImpeller], str]) -> Words:
         """Give a word or two of every impeller as an array, made once.

@@ -140,7 +140,7 @@ class Rules:
     motor : margin rule
     tolerances : for the highest pressure
     tip_speed_m_s : limit by class of metal [m/s]
-    shaft_stress_share : of proof stress that the shaft may see [-]
+    shaft_stress_share : of proof stress that shear in the shaft may reach [-]
     shaft_deflection_mm : at the box face [mm]
     bearing_life_h : L10h wanted [h]
     nozzle_velocity_m_s : in the suction nozzle [m/s]
@@ -164,7 +164,7 @@ class Rules:
     motor: MotorRule = STEP_RULE
     tolerances: Tolerances = USUAL_TOLERANCES
     tip_speed_m_s: Mapping[str, float] = field(default_factory=lambda: TIP_SPEED_LIMITS)
-    shaft_stress_share: float = 0.2
+    shaft_stress_share: float = 0.225
     shaft_deflection_mm: float = 0.05
     bearing_life_h: float = 25_000.0
     nozzle_velocity_m_s: float = 5.0

@@ -7,9 +7,10 @@ from functools import cached_property
 import numpy as np
 
 from selection.hydraulics.catalogue import Catalogue, CatalogueImpeller
-from selection.hydraulics.door import Bools, Floats, Words
+from selection.hydraulics.door import GRAVITY, Bools, Floats, Words
 from selection.hydraulics.driver import pick_rating
 from selection.hydraulics.duty import Duty, Rules
+from selection.hydraulics.mechanics import radial_thrust
 from selection.hydraulics.pressure import working_pressure
 from selection.hydraulics.solve import Fit, Solved
 
@@ -22,12 +23,14 @@ class Lineup:
     solved : trims and operating points
     duty : what is asked
     rules : limits of the checks
+    others : further duties that the same pump must serve, with its figures there
     """
 
     catalogue: Catalogue
     solved: Solved
     duty: Duty
     rules: Rules
+    others: tuple[tuple[Duty, Solved], ...] = ()
 
     def of_impeller(self, name: str) -> Floats:
         """Give a number of each candidate's impeller; see `Catalogue.column`.
@@ -81,6 +84,37 @@ class Lineup:
     def tip_speed_m_s(self) -> Floats:
         """(n,) at the trimmed diameter [m/s]."""
         return np.pi * self.solved.diameter_mm / 1000.0 * self.solved.speed_rpm / 60.0
+
+    def _thrust(self, head_m: Floats | float, flow_m3s: Floats | float) -> Floats:
+        return radial_thrust(
+            head_m,
+            flow_m3s / self.solved.bep_flow_m3s,
+            self.solved.diameter_mm,
+            self.of_impeller("mechanics.outlet_width_mm"),
+            self.duty.liquid.density_kg_m3,
+            self.of_impeller("volutes"),
+        )
+
+    @cached_property
+    def thrust_n(self) -> Floats:
+        """(n,) greatest radial thrust of duty and run-out alone; NaN where not known [N]."""
+        alone = self._thrust(self.solved.alone_head_m, self.solved.alone_flow_m3s)
+        return np.fmax(self._thrust(self.duty.head_m, self.duty.flow_m3s), alone)
+
+    @cached_property
+    def shaft_load_n(self) -> Floats:
+        """(n,) thrust and rotor's weight together, as if both pointed down [N]."""
+        return self.thrust_n + self.of_impeller("mechanics.rotor_mass_kg") * GRAVITY
+
+    @cached_property
+    def viscous_parameter(self) -> Floats:
+        """(n,) B of ANSI/HI 9.6.7 at best efficiency [-]."""
+        s = self.solved
+        corrected = self.of_impeller("viscous_factors.parameter")
+        root = np.sqrt(self.duty.liquid.kinematic_viscosity_m2s * 1e6)
+        size = (s.bep_flow_m3s * 3600.0) ** 0.375 * s.speed_rpm**0.25
+        asked = 16.5 * root * np.maximum(s.bep_head_m, 0.0) ** 0.0625 / size
+        return np.where(np.isnan(corrected), asked, corrected)
 
     @cached_property
     def npsha_duty_m(self) -> float:

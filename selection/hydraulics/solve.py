@@ -123,30 +123,63 @@ class Question:
     density_kg_m3: float
 
 
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Pairs:
+    """Which impellers are asked at which speeds.
+
+    impeller : (n,) place in the catalogue [-]
+    speed_rpm : (n,) > 0 [rev/min]
+    poles : (n,) of the motor [-]
+    """
+
+    impeller: Ints
+    speed_rpm: Floats
+    poles: Ints
+
+    @classmethod
+    def all_of(cls, impellers: int, speeds_rpm: Sequence[float], poles: Sequence[int]) -> "Pairs":
+        """Every impeller at every speed, speeds running fastest.
+
+        impellers : how many [-]
+        speeds_rpm : (s,) each > 0 [rev/min]
+        poles : (s,) of the motor at each speed [-]
+        returns : impellers × speeds pairs
+        """
+        return cls(
+            impeller=np.repeat(np.arange(impellers), len(speeds_rpm)),
+            speed_rpm=np.tile(np.asarray(speeds_rpm, dtype=np.float64), impellers),
+            poles=np.tile(np.asarray(poles, dtype=np.intp), impellers),
+        )
+
+
 def solve(
-    catalogue: Catalogue, question: Question, speeds_rpm: Sequence[float], poles: Sequence[int]
+    catalogue: Catalogue,
+    question: Question,
+    pairs: Pairs,
+    diameter_mm: Floats | None = None,
 ) -> Solved:
-    """Trim every impeller at every speed to the duty and meet it with the system.
+    """Trim impellers at their speeds to the duty and meet them with the system.
 
     catalogue : packed
     question : duty and system
-    speeds_rpm : (s,) each > 0 [rev/min]
-    poles : (s,) of the motor at each speed [-]
-    returns : impellers × speeds candidates, speeds running fastest
+    pairs : impellers and speeds asked
+    diameter_mm : (n,) diameters that are settled; None seeks the trim [mm]
+    returns : a candidate a pair
     """
-    impeller = np.repeat(np.arange(len(catalogue.impellers)), len(speeds_rpm))
-    speed = np.tile(np.asarray(speeds_rpm, dtype=np.float64), len(catalogue.impellers))
-    pole = np.tile(np.asarray(poles, dtype=np.intp), len(catalogue.impellers))
-    parts = [
-        _solve_slice(
-            catalogue,
-            question,
-            impeller[start : start + SLICE],
-            speed[start : start + SLICE],
-            pole[start : start + SLICE],
+    parts = []
+    for start in range(0, len(pairs.impeller), SLICE):
+        part = slice(start, start + SLICE)
+        settled = None if diameter_mm is None else diameter_mm[part]
+        parts.append(
+            _solve_slice(
+                catalogue,
+                question,
+                pairs.impeller[part],
+                pairs.speed_rpm[part],
+                pairs.poles[part],
+                settled,
+            )
         )
-        for start in range(0, len(impeller), SLICE)
-    ]
     return parts[0] if len(parts) == 1 else _joined(parts)
 
 
@@ -160,9 +193,17 @@ def _joined(parts: Sequence[Solved]) -> Solved:
 
 
 def _solve_slice(
-    catalogue: Catalogue, question: Question, impeller: Ints, speed: Floats, poles: Ints
+    catalogue: Catalogue,
+    question: Question,
+    impeller: Ints,
+    speed: Floats,
+    poles: Ints,
+    diameter: Floats | None,
 ) -> Solved:
-    trim = _trim(catalogue, question, impeller, speed)
+    if diameter is None:
+        trim = _trim(catalogue, question, impeller, speed)
+    else:
+        trim = _settled(catalogue, impeller, diameter)
     parts: dict[str, Any] = {}
     mixed = trim.lower != trim.upper
     for group in (np.flatnonzero(~mixed), np.flatnonzero(mixed)):
@@ -213,6 +254,22 @@ class _Trim:
             self.share[at],
             self.converged[at],
         )
+
+
+def _settled(catalogue: Catalogue, impeller: Ints, diameter: Floats) -> _Trim:
+    """Take diameters as they are, between the tests that they lie between."""
+    first, count = catalogue.first[impeller], catalogue.count[impeller]
+    tested = catalogue.test_diameter_mm
+    below = np.zeros(impeller.shape, dtype=np.intp)
+    for test in range(int(count.max())):
+        at = first + np.minimum(test, count - 1)
+        below += (test < count) & (tested[at] <= diameter)
+    lower = first + np.maximum(below - 1, 0)
+    upper = first + np.minimum(below, count - 1)
+    gap = np.where(lower != upper, tested[upper] - tested[lower], 1.0)
+    share = np.where(lower != upper, (diameter - tested[lower]) / gap, 0.0)
+    meets = np.zeros(impeller.shape, dtype=np.intp)
+    return _Trim(diameter, meets, lower, upper, share, np.ones(impeller.shape, dtype=bool))
 
 
 @dataclass(frozen=True, eq=False)

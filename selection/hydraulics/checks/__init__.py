@@ -7,7 +7,18 @@ in which {figure}, {limit} and any array of `more` may be named. Ranking, reject
 data sheet and the tests find the new check by themselves.
 """
 
-from selection.hydraulics.checks import hydraulic, machine
+from selection.hydraulics.checks import hydraulic, liquids, machine, rotor
 from selection.hydraulics.checks.table import CHECKS, Check, Finding, Judged, Verdict, check
 
-__all__ = ["CHECKS", "Check", "Finding", "Judged", "Verdict", "check", "hydraulic", "machine"]
+__all__ = [
+    "CHECKS",
+    "Check",
+    "Finding",
+    "Judged",
+    "Verdict",
+    "check",
+    "hydraulic",
+    "liquids",
+    "machine",
+    "rotor",
+]

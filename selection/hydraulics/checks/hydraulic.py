@@ -13,7 +13,7 @@ from selection.hydraulics.checks.table import (
 )
 from selection.hydraulics.door import Certainty, Floats
 from selection.hydraulics.lineup import Lineup
-from selection.hydraulics.solve import Alone
+from selection.hydraulics.solve import Alone, Fit
 
 
 @check(
@@ -29,7 +29,7 @@ def head_at_duty(c: Lineup) -> Judged:
     return Judged(
         figure=s.spare_head_m,
         limit=0.0,
-        pick=s.fit,
+        pick=np.where(c.meets & (s.spare_head_m > 1e-6 * c.duty.head_m), 5, s.fit),
         outcomes=(
             (GOOD, "Trimmed to {diameter:.1f} mm at {speed:.0f} rev/min it makes the duty's head."),
             (
@@ -51,6 +51,11 @@ def head_at_duty(c: Lineup) -> Judged:
                 KILLS,
                 "The duty's flow lies before the start of the tested curve, {start:.0f} m³/h.",
             ),
+            (
+                GOOD,
+                "At {diameter:.1f} mm, which another duty needs, it makes {figure:.1f} m more than "
+                "this duty asks: a valve takes it.",
+            ),
         ),
         more={
             "made": made,
@@ -71,9 +76,9 @@ def head_at_duty(c: Lineup) -> Judged:
     certainty=Certainty.CONFIRMED,
 )  # fmt: skip
 def purpose(c: Lineup) -> Judged:
-    impellers = c.catalogue.impellers
-    made_for = np.array([c.duty.purpose in impeller.purposes for impeller in impellers])
-    suits = made_for[c.solved.impeller]
+    asked = c.duty.purpose
+    made_for = c.catalogue.told(f"made for {asked}", lambda impeller: asked in impeller.purposes)
+    suits = made_for[c.solved.impeller] > 0.0
     names = c.words("purposes", lambda impeller: ", ".join(sorted(impeller.purposes)))
     return Judged(
         figure=suits.astype(np.float64),
@@ -232,6 +237,35 @@ def trim_law(c: Lineup) -> Judged:
         ),
         more={"law": c.words("law", lambda impeller: impeller.trim_law.source)},
     )
+
+
+@check(
+    "other duties", unit="m", source="the further duties of this search",
+    certainty=Certainty.CONFIRMED,
+)  # fmt: skip
+def other_duties(c: Lineup) -> Judged:
+    nothing = np.zeros(c.solved.speed_rpm.shape)
+    spare = [solved.spare_head_m for _, solved in c.others] or [nothing]
+    failed = [solved.fit != Fit.MEETS for _, solved in c.others] or [nothing > 0.0]
+    worst = np.argmax(np.array(failed), axis=0)
+    heads = np.array([duty.head_m for duty, _ in c.others] or [0.0])
+    flows = np.array([duty.flow_m3s for duty, _ in c.others] or [0.0]) * 3600.0
+    any_failed = np.any(failed, axis=0)
+    most = np.max(spare, axis=0)
+    here = np.take_along_axis(np.array(spare), worst[None, :], axis=0)[0]
+    few = np.full(nothing.shape, not c.others)
+    return Judged(
+        figure=np.where(any_failed, here, most),
+        limit=0.0,
+        pick=first_true(few, any_failed),
+        outcomes=(
+            (GOOD, "There are no other duties."),
+            (KILLS, "The duty of {flow:.0f} m³/h at {head:.1f} m is not met: {figure:+.1f} m."),
+            (GOOD, f"All {len(c.others)} other duties are met; a valve takes up to {{figure:.1f}} "
+             "m."),
+        ),
+        more={"flow": flows[worst], "head": heads[worst]},
+    )  # fmt: skip
 
 
 @check(

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 
 import numpy as np
+from numpy.typing import NDArray
 
 from selection.hydraulics.door import Bools, Certainty, Floats, Ints, Words
 from selection.hydraulics.lineup import Lineup
@@ -69,9 +70,9 @@ class Judged:
     more: Mapping[str, Floats | float | Words] = field(default_factory=dict)
 
     @property
-    def verdicts(self) -> Ints:
-        """(n,) the verdicts as numbers [-]."""
-        return np.array([int(verdict) for verdict, _ in self.outcomes], dtype=np.intp)[self.pick]
+    def verdicts(self) -> NDArray[np.int8]:
+        """(n,) the verdicts as small numbers, to keep a catalogue in the cache [-]."""
+        return np.array([int(verdict) for verdict, _ in self.outcomes], dtype=np.int8)[self.pick]
 
 
 @dataclass(frozen=True, kw_only=True)
