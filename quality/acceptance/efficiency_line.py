@@ -32,6 +32,8 @@ LINE_ROW = Row(
     certainty=Certainty.CONFIRMED_2ND,
 )
 
+BEYOND, BELOW = (1.05, 1.2), (0.8, 0.95)
+"""Where to look for the line beyond an end of the curve, as shares of the flow at that end."""
 RULE = "line from the origin through the guarantee point, read on the measured curve"
 
 
@@ -114,7 +116,10 @@ def _unreadable(
             "the line from the origin through the guarantee point does not meet the measured head "
             f"curve, which ends at {unit.show(end)}; take a reading {way} that flow."
         )
-        missing.append(MissingReadings(count=1, lowest_m3s=end, highest_m3s=end, sentence=says))
+        low, high = BEYOND if beyond else BELOW
+        missing.append(
+            MissingReadings(count=1, lowest_m3s=low * end, highest_m3s=high * end, sentence=says)
+        )
         return says
     read = np.isfinite(rated.power)
     flows = rated.flow[read]

@@ -6,7 +6,7 @@ against the bought standard, hands its own rows in; the shipped ones are the def
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -210,7 +210,7 @@ def gauge_range(tables: Tables) -> GaugeRange:
     tables : of standards
     returns : the range over the test pressure
     """
-    row = _condition(tables, PRESSURE_CONDITIONS, "gauge range over test pressure")
+    row = named_row(tables, PRESSURE_CONDITIONS, "gauge range over test pressure")
     return GaugeRange(
         lowest=row.number("lowest"), highest=row.number("highest"), row=tables.evidence(row)
     )
@@ -222,13 +222,21 @@ def chloride_limit(tables: Tables) -> tuple[float, Row]:
     tables : of standards
     returns : limit [mg/kg] and its row
     """
-    row = _condition(
+    row = named_row(
         tables, PRESSURE_CONDITIONS, "chloride in test water on austenitic stainless steel"
     )
     return row.number("highest"), tables.evidence(row)
 
 
-def _condition(tables: Tables, table: str, name: str) -> StandardRow:
+def named_row(tables: Tables, table: str, name: str) -> StandardRow:
+    """The row of a table by its name.
+
+    tables : of standards
+    table : its name
+    name : of the row
+    returns : the row
+    raises : NoSuchRow
+    """
     for row in tables.of(table):
         if row.name == name:
             return row
@@ -252,13 +260,3 @@ def uncertainty_limits(tables: Tables, instruments: str) -> tuple[UncertaintyLim
         for row in tables.of(UNCERTAINTY)
         if row.text("grades").startswith(instruments)
     )
-
-
-def standard_rows(tables: Tables, table: str) -> Sequence[tuple[StandardRow, Row]]:
-    """Rows of a table with their evidence, for the smaller tables.
-
-    tables : of standards
-    table : its name
-    returns : pairs in the table's order
-    """
-    return [(row, tables.evidence(row)) for row in tables.of(table)]
