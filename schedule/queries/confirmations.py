@@ -6,8 +6,9 @@ with their marks. The right answer is never shown beside the question.
 
 import re
 from collections.abc import Iterable, Mapping
+from typing import Any
 
-from schedule.models import Operation, Piece
+from schedule.models import Operation, Piece, Route
 from selection.models import Pattern
 
 PIECES = {"U": Piece.Part.UPPER_HALF, "L": Piece.Part.LOWER_HALF, "I": Piece.Part.IMPELLER}
@@ -86,6 +87,21 @@ def _template(operation: Operation) -> str:
     configuration = operation.route.configuration
     if not _facts(operation) & {"suction_flange", "discharge_flange"}:
         return str(configuration.get("casing_pattern", ""))
+    return flanges_words(configuration)
+
+
+def drilling_templates() -> tuple[str, ...]:
+    """Every template that a route in work may need, so that the right one must be picked out."""
+    found = set()
+    for configuration in Route.objects.filter(
+        state__in=[Route.State.DRAFT, Route.State.RELEASED, Route.State.ON_HOLD]
+    ).values_list("configuration", flat=True):
+        found |= {flanges_words(configuration), str(configuration.get("casing_pattern", ""))}
+    return tuple(sorted(found - {""}))
+
+
+def flanges_words(configuration: Mapping[str, Any]) -> str:
+    """Both flanges as their drilling templates are marked."""
     return " / ".join(
         flange_words(configuration[name])
         for name in ("suction_flange", "discharge_flange")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.db.models import Count, Q
+from django.urls import reverse
 
 from schedule.models import Gate, Link, Operation, Route, WorkCentre
 from schedule.queries.confirmations import expected_confirmations
@@ -68,7 +69,14 @@ class Next:
     waits_for: tuple[str, ...]
     confirms: tuple[str, ...]
     caution: str
-    version: int
+    centre: str
+
+    @property
+    def list_url(self) -> str:
+        """The work list it stands on, or its own page when it needs no place."""
+        if self.centre:
+            return reverse("schedule:work_list", args=[self.centre])
+        return reverse("schedule:operation", args=[self.pk])
 
     @property
     def hours_left(self) -> float:
@@ -135,7 +143,7 @@ def work_list(centre: WorkCentre, *, now: datetime) -> WorkList:
     """
     operations = list(
         Operation.objects.open()
-        .select_related("route", "unit")
+        .select_related("route", "unit", "work_centre")
         .filter(work_centre=centre, route__state=Route.State.RELEASED)
     )
     rows = _rows(operations)
@@ -164,7 +172,7 @@ def rows_of(operation_ids: Iterable[int]) -> tuple[Next, ...]:
         _rows(
             list(
                 Operation.objects.live()
-                .select_related("route", "unit")
+                .select_related("route", "unit", "work_centre")
                 .filter(pk__in=set(operation_ids))
             )
         )
@@ -201,7 +209,7 @@ def _rows(operations: list[Operation]) -> list[Next]:
             waits_for=tuple(waits[operation.pk]),
             confirms=tuple(confirms.get(operation.pk, {})),
             caution=operation.caution,
-            version=operation.version,
+            centre=operation.work_centre.code if operation.work_centre else "",
         )
         for operation in operations
     ]
