@@ -376,8 +376,8 @@ def test_permissible_unbalance_agrees_with_the_formula_of_the_standard(
 ):
     # ISO 21940-11: e_per = 9549·G/n (published summary); 3600 kg at 3000 rev/min is the
     # standard's own example, which rounds to 8 µm (from memory). The figures were computed with
-    # the rounded 9549 instead of 30000/π = 9549.297: a difference of 3.1e-5.
-    assert eccentricity_um(grade, speed) == pytest.approx(eccentricity, rel=3.5e-5)
+    # the rounded 9549 instead of 30000/π = 9549.297: a difference of 3.1e-5, and rounded.
+    assert eccentricity_um(grade, speed) == pytest.approx(eccentricity, rel=4.5e-5)
     found = permissible(
         mass_kg=mass,
         speed_rpm=speed,
@@ -385,7 +385,7 @@ def test_permissible_unbalance_agrees_with_the_formula_of_the_standard(
         to_a_mm=400,
         to_b_mm=400,
     )
-    assert found.unbalance_gmm == pytest.approx(unbalance, rel=3.5e-5)
+    assert found.unbalance_gmm == pytest.approx(unbalance, rel=4.5e-5)
     assert found.plane_a_gmm == pytest.approx(found.unbalance_gmm / 2)
 
 
@@ -397,8 +397,8 @@ def uneven(to_a=300.0, to_b=500.0):
 
 def test_planes_share_the_unbalance_by_their_distance():
     found = uneven()
-    assert found.plane_a_gmm == pytest.approx(1524.29, rel=3.5e-5)
-    assert found.plane_b_gmm == pytest.approx(914.58, rel=3.5e-5)
+    assert found.plane_a_gmm == pytest.approx(1524.29, rel=4.5e-5)
+    assert found.plane_b_gmm == pytest.approx(914.58, rel=4.5e-5)
 
 
 def test_a_plane_is_held_between_three_and_seven_tenths():
