@@ -131,7 +131,7 @@ def _pressure(view: RecordView, width: float) -> Story:
     return [
         sheets.heading("Test"),
         sheets.facts(pairs, width=width, abreast=2),
-        sheets.note(str(view.result["required"])),
+        sheets.note(f"{view.result['required']} {view.result['doubt']}".strip()),
         sheets.subheading("Gauges"),
         sheets.table(
             [

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from quality.acceptance.hydrostatic import PressureRecord, judge_pressure_test
 from quality.acceptance.pressures import (
+    BAR,
+    PressureRule,
     Step,
     TestPressure,
     find_rule,
@@ -26,8 +28,8 @@ class PressureAsked:
 
     rule : name of the rule, as the terms say
     working_pressure_max_pa : gauge [Pa]
-    duty_pressure_pa : at the duty point, gauge [Pa]
-    contract_pa : the test pressure that the choice was sold with, gauge [Pa]
+    duty_pressure_pa : at the duty point, gauge; never raises the pressure by itself [Pa]
+    contract_pa : the test pressure that the casing was chosen for, gauge [Pa]
     duration_s : agreed time under pressure [s]
     driver_power_w : for rules whose time depends on it [W]
     weldable : pressure parts of the casing's metal may be welded
@@ -57,6 +59,7 @@ class PressurePlan:
     """What the sheet says before anybody raises pressure.
 
     gauge_lowest_pa, gauge_highest_pa : between which the gauges' ranges must end [Pa]
+    doubt : what somebody should clear up before the test; empty when there is nothing
     """
 
     required: TestPressure
@@ -65,6 +68,7 @@ class PressurePlan:
     rule: str
     gauge_lowest_pa: float
     gauge_highest_pa: float
+    doubt: str
 
 
 def pressure_asked(
@@ -103,6 +107,7 @@ def pressure_plan(asked: PressureAsked, tables: Tables) -> PressurePlan:
         rule=rule.name,
         gauge_lowest_pa=gauges.lowest * required.pressure_pa,
         gauge_highest_pa=gauges.highest * required.pressure_pa,
+        doubt=_doubt(rule, asked, required),
     )
 
 
@@ -134,6 +139,7 @@ def judge_pressure(inputs: PressureInputs, tables: Tables) -> Judged:
         required_s=verdict.required_s,
         required=required.sentence,
         rule=rule.name,
+        doubt=_doubt(rule, asked, required),
     )
 
 
@@ -142,6 +148,23 @@ def _required(asked: PressureAsked, tables: Tables) -> TestPressure:
     return pressure_to_test(
         rule,
         working_pressure_max_pa=asked.working_pressure_max_pa,
-        duty_pressure_pa=asked.duty_pressure_pa,
         contract_pa=asked.contract_pa,
+    )
+
+
+def _doubt(rule: PressureRule, asked: PressureAsked, required: TestPressure) -> str:
+    """A rule that would ask for more than the casing was chosen for: said, never done by itself.
+
+    The casing's own rating was checked against the pressure it was chosen for, so more than that
+    is for the application engineer to allow.
+    """
+    if rule.duty_factor is None:
+        return ""
+    more = rule.duty_factor * asked.duty_pressure_pa
+    if more <= required.pressure_pa:
+        return ""
+    return (
+        f"{rule.duty_factor:g} × the pressure at duty would be {BAR.show(more)}, which the same "
+        f"rule names as well; this casing was chosen and checked for {BAR.show(asked.contract_pa)}."
+        " Ask the application engineer before testing higher."
     )
