@@ -26,6 +26,10 @@ class Contract:
     crack_test_called_for : penetrant test of impellers whatever the head
     critical_castings : the customer calls the pressure castings critical
     test_on_works_motor : the test bed's own motor may drive the test
+    motor_to_works : False when its supplier sends the motor straight to site
+    npsh_test, noise_test, strip_inspection : asked for beside the performance test
+    hydrostatic_minutes : time under pressure agreed [min]
+    data_book : one is handed over
     """
 
     approval_rounds: int = 2
@@ -44,6 +48,12 @@ class Contract:
     crack_test_called_for: bool = False
     critical_castings: bool = False
     test_on_works_motor: bool = True
+    motor_to_works: bool = True
+    npsh_test: bool = False
+    noise_test: bool = False
+    strip_inspection: bool = False
+    hydrostatic_minutes: int = 30
+    data_book: bool = True
 
     @classmethod
     def from_data(cls, data: Mapping[str, Any]) -> "Contract":

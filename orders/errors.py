@@ -92,3 +92,96 @@ class UnitElsewhere(OrderRefusal):
     def __init__(self, *, unit: str, order: str, why: str) -> None:
         self.unit, self.order, self.why = unit, order, why
         super().__init__(f"{unit} cannot be put in a delivery of order {order}: {why}.")
+
+
+class NoWay(OrderRefusal):
+    """Nothing on the freight lane is on site in time, or the lane's row cannot be used."""
+
+    status = 422
+
+    def __init__(self, *, why: str) -> None:
+        self.why = why
+        super().__init__(why)
+
+
+class BadTerm(OrderRefusal):
+    """A term of the contract that the route or the inspections cannot be made by."""
+
+    status = 422
+
+    def __init__(self, *, why: str) -> None:
+        self.why = why
+        super().__init__(f"The contract's terms cannot be used. {why}")
+
+
+class NotSpares(OrderRefusal):
+    """What a spares item needs to be made is missing, or a pump was given it."""
+
+    status = 422
+
+    def __init__(self, *, item: str, lacks: str) -> None:
+        self.item, self.lacks = item, lacks
+        super().__init__(f"Item {item} cannot be made yet: give {lacks}.")
+
+
+class BadQuantity(OrderRefusal):
+    """A number of units that cannot be."""
+
+    status = 422
+
+    def __init__(self, *, quantity: int) -> None:
+        self.quantity = quantity
+        super().__init__(f"The quantity is {quantity}; it must be from 1 to 50.")
+
+
+class NoUnits(OrderRefusal):
+    """A delivery or a shipment of nothing."""
+
+    status = 422
+
+    def __init__(self, *, deed: str) -> None:
+        self.deed = deed
+        super().__init__(f"Tick at least one unit to {deed}.")
+
+
+class NothingChanges(OrderRefusal):
+    """A change that would leave everything as it is."""
+
+    status = 422
+
+    def __init__(self, *, item: str) -> None:
+        self.item = item
+        super().__init__(
+            f"That would leave item {item} as it is: give another quantity, date or frozen choice."
+        )
+
+
+class ChangeCannotBe(OrderRefusal):
+    """What the change wants cannot be made of the route as it stands now."""
+
+    status = 422
+
+    def __init__(self, *, why: str) -> None:
+        self.why = why
+        super().__init__(why)
+
+
+class EffectMoved(OrderRefusal):
+    """The change would touch something else by now than what was shown."""
+
+    def __init__(self, *, change: str) -> None:
+        self.change = change
+        super().__init__(
+            f"{change} would touch something else by now than what was shown. Nothing was changed; "
+            "what it touches has been reckoned again: read it and decide."
+        )
+
+
+class BadPaper(OrderRefusal):
+    """An upload that is not filed: too large, of a kind not taken, or not what it says."""
+
+    status = 422
+
+    def __init__(self, *, name: str, why: str) -> None:
+        self.name, self.why = name, why
+        super().__init__(f"{name or 'The file'} was not filed: {why}")

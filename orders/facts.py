@@ -5,11 +5,15 @@ from django.db.models import TextChoices
 
 class Fact(TextChoices):
     CUSTOMER_ADDED = "orders.customer_added"
+    CUSTOMER_CHANGED = "orders.customer_changed"
     CONTACT_ADDED = "orders.contact_added"
+    CONTACT_CHANGED = "orders.contact_changed"
     ENQUIRY_ENTERED = "orders.enquiry_entered"
     ENQUIRY_CHANGED = "orders.enquiry_changed"
     ENQUIRY_DECLINED = "orders.enquiry_declined"
     ITEM_ADDED = "orders.item_added"
+    ITEM_CHANGED = "orders.item_changed"
+    ITEM_REMOVED = "orders.item_removed"
     CHOICE_TAKEN = "orders.choice_taken"
     ORDER_TAKEN = "orders.order_taken"
     ORDER_HELD = "orders.order_held"
@@ -26,4 +30,5 @@ class Fact(TextChoices):
     CHANGE_REFUSED = "orders.change_refused"
     LINK_MADE = "orders.link_made"
     LINK_REVOKED = "orders.link_revoked"
+    REPORT_ASKED = "orders.report_asked"
     REPORT_ISSUED = "orders.report_issued"

@@ -6,7 +6,8 @@ another one, add it to `orders.models.Milestone` and give its operations here.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 from orders.models import Milestone
 
@@ -26,15 +27,22 @@ class Step:
     code: str
     finished_at: datetime | None
     latest_finish_at: datetime | None
+    earliest_finish_at: datetime | None
 
 
 @dataclass(frozen=True)
 class Reached:
-    """A milestone of a route: when it was reached, or the last day that keeps the ship-by."""
+    """A milestone of a route.
+
+    reached_at : when the last of its operations was finished; None while one is open
+    latest_at : by which it must be reached to keep the ship-by
+    earliest_at : when it is reached by the forecast
+    """
 
     milestone: Milestone
     reached_at: datetime | None
     latest_at: datetime | None
+    earliest_at: datetime | None
 
 
 def milestone_of(code: str) -> Milestone | None:
@@ -57,8 +65,22 @@ def reached(steps: Iterable[Step]) -> tuple[Reached, ...]:
 def _reached(milestone: Milestone, steps: list[Step]) -> Reached:
     done = [step.finished_at for step in steps if step.finished_at is not None]
     latest = [step.latest_finish_at for step in steps if step.latest_finish_at is not None]
+    earliest = [step.earliest_finish_at for step in steps if step.earliest_finish_at is not None]
     return Reached(
         milestone=milestone,
         reached_at=max(done) if len(done) == len(steps) else None,
         latest_at=max(latest, default=None),
+        earliest_at=max(earliest, default=None),
     )
+
+
+def first_day(found: Reached, *, ship_by_on: date, zone: ZoneInfo) -> date | None:
+    """The day first told for a milestone: the last one that keeps the ship-by.
+
+    Where work should have begun already, that day is past or cannot be met: then the day it is
+    forecast for, but none after the ship-by that was agreed.
+    """
+    days = [
+        at.astimezone(zone).date() for at in (found.latest_at, found.earliest_at) if at is not None
+    ]
+    return min(max(days), ship_by_on) if days else None

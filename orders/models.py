@@ -132,12 +132,16 @@ class Order(models.Model):
     def get_absolute_url(self) -> str:
         return reverse("orders:order", args=[self.number])
 
+    @property
+    def is_in_work(self) -> bool:
+        return self.state in {self.State.ORDERED, self.State.ON_HOLD}
+
 
 class Item(models.Model):
     """One line of an order: pumps of one choice, or spares without a hydraulic choice."""
 
     class Kind(models.TextChoices):
-        PUMP = "pump"
+        PUMP = "pump", "pump"
         SPARES_IMPELLER = "spares impeller", "spare impeller"
         SPARES_SHAFT = "spares shaft", "spare shaft"
 
@@ -244,9 +248,9 @@ class Change(models.Model):
     """A change to an order in work: what it touches is shown before anybody accepts it."""
 
     class State(models.TextChoices):
-        PROPOSED = "proposed"
-        ACCEPTED = "accepted"
-        REFUSED = "refused"
+        PROPOSED = "proposed", "proposed"
+        ACCEPTED = "accepted", "accepted"
+        REFUSED = "refused", "refused"
 
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="changes")
     number = models.PositiveSmallIntegerField()

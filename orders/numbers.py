@@ -3,7 +3,6 @@
 from datetime import date
 
 from django.db import connection
-from django.db.models import Max
 
 from orders.models import Order
 
@@ -15,9 +14,12 @@ def next_order_number(today: date) -> str:
     with connection.cursor() as cursor:
         cursor.execute("SELECT pg_advisory_xact_lock(%s)", [LOCK])
     prefix = f"{today:%y}-"
-    last = Order.objects.filter(number__startswith=prefix).aggregate(last=Max("number"))["last"]
-    count = int(last.removeprefix(prefix)) + 1 if last else 1
-    return f"{prefix}{count:03d}"
+    # As figures, not as text: after 26-999 comes 26-1000, which as text would stand before it.
+    given = Order.objects.filter(number__regex=rf"^{prefix}[0-9]+$").values_list(
+        "number", flat=True
+    )
+    last = max((int(number.removeprefix(prefix)) for number in given), default=0)
+    return f"{prefix}{last + 1:03d}"
 
 
 def serial_number(order_number: str, item: int, unit: int) -> str:

@@ -1,4 +1,4 @@
-"""Deeds about an enquiry: entering it, its items, the choice an item takes, declining it."""
+"""Deeds about an enquiry: entering it, changing it, declining it; its items are in `items`."""
 
 from datetime import date, datetime
 from decimal import Decimal
@@ -7,14 +7,13 @@ from typing import Any
 from django.db import transaction
 
 from orders.contract import Contract
-from orders.errors import DateInPast, ForeignChoice, WrongState
+from orders.errors import DateInPast, WrongState
 from orders.facts import Fact
-from orders.models import Item, Order
+from orders.models import Order
 from orders.numbers import next_order_number
+from orders.shipping import worked_back
 from schedule.models import Lane
-from schedule.queries.lanes import ship_by
-from selection.models import Choice, Study
-from works.errors import ChangedMeanwhile
+from works.errors import ChangedMeanwhile, ReasonMissing
 from works.events import record
 from works.models import Person
 from works.people import Group, require
@@ -29,7 +28,7 @@ def enter_enquiry(
     project: str = "",
     delivery_term: str,
     destination: str,
-    lane_id: int,
+    lane_id: int | None,
     on_site_on: date,
     priority: int = 2,
     value_eur: Decimal | None = None,
@@ -42,13 +41,15 @@ def enter_enquiry(
 ) -> Order:
     """Enter what a customer asks for; ship-by is worked back along the lane at once.
 
-    raises : NotAllowed; DateInPast; schedule's NoSailing when nothing leaves in time;
-        ValidationError for a field that cannot be
+    lane_id : None when the customer collects at the works
+    raises : NotAllowed; DateInPast; NoWay when nothing leaves in time; ValidationError for a
+        field that cannot be
     """
     require(by, Group.APPLICATION_ENGINEER, Group.PLANNER, deed="enter an enquiry")
     if on_site_on < today:
         raise DateInPast(what="The date on site", on=on_site_on, today=today)
-    shipment = ship_by(Lane.objects.get(pk=lane_id), on_site_on)
+    lane = Lane.objects.get(pk=lane_id) if lane_id is not None else None
+    way = worked_back(lane, on_site_on, now=at)
     order = Order(
         number=next_order_number(today),
         customer_id=customer_id,
@@ -59,7 +60,7 @@ def enter_enquiry(
         destination=destination,
         lane_id=lane_id,
         on_site_on=on_site_on,
-        ship_by_on=shipment.ship_on,
+        ship_by_on=way.ship_on,
         priority=priority,
         value_eur=value_eur,
         penalty=penalty,
@@ -73,130 +74,97 @@ def enter_enquiry(
     return order
 
 
+CHANGEABLE = frozenset(
+    {
+        "contact_id",
+        "contract",
+        "customer_reference",
+        "delivery_term",
+        "destination",
+        "lane_id",
+        "note",
+        "on_site_on",
+        "penalty",
+        "priority",
+        "project",
+        "value_eur",
+    }
+)
+
+
 @transaction.atomic
 def change_enquiry(
-    *, order_id: int, version: int, fields: dict[str, Any], by: Person, at: datetime
+    *,
+    order_id: int,
+    version: int,
+    fields: dict[str, Any],
+    today: date,
+    by: Person,
+    at: datetime,
 ) -> Order:
     """Change an enquiry's particulars; the version says what the person had before them.
 
-    raises : NotAllowed; WrongState once it is ordered; ChangedMeanwhile
+    fields : by name, of `CHANGEABLE`; `contract` as a Contract
+    raises : NotAllowed; WrongState once it is ordered; ChangedMeanwhile; DateInPast; NoWay;
+        ValidationError
     """
     require(by, Group.APPLICATION_ENGINEER, Group.PLANNER, deed="change an enquiry")
+    if strange := set(fields) - CHANGEABLE:
+        raise ValueError(f"no particulars of an enquiry: {', '.join(sorted(strange))}")
     order = Order.objects.select_for_update().get(pk=order_id)
-    if order.state != Order.State.ENQUIRY:
-        raise WrongState(
-            order=order.number, state=order.state, deed="change it here", wanted="an enquiry"
-        )
+    must_be_enquiry(order, deed="change it here")
     if order.version != version:
         raise ChangedMeanwhile(what=f"Enquiry {order.number}")
-    before = {name: str(getattr(order, name)) for name in fields}
-    for name, value in fields.items():
+    values: dict[str, Any] = {
+        name: value.as_data() if isinstance(value, Contract) else value
+        for name, value in fields.items()
+    }
+    changed: dict[str, Any] = {
+        name: value for name, value in values.items() if getattr(order, name) != value
+    }
+    if not changed:
+        return order
+    wanted_on: date = changed.get("on_site_on", today)
+    if wanted_on < today:
+        raise DateInPast(what="The date on site", on=wanted_on, today=today)
+    before = {name: _plain(getattr(order, name)) for name in changed}
+    for name, value in changed.items():
         setattr(order, name, value)
-    if {"lane_id", "on_site_on"} & set(fields) and order.lane is not None:
-        order.ship_by_on = ship_by(order.lane, order.on_site_on).ship_on
+    if {"lane_id", "on_site_on"} & set(changed):
+        lane = Lane.objects.get(pk=order.lane_id) if order.lane_id is not None else None
+        order.ship_by_on = worked_back(lane, order.on_site_on, now=at).ship_on
     order.version += 1
     order.full_clean()
     order.save()
-    after = {name: str(getattr(order, name)) for name in fields}
+    after = {name: _plain(value) for name, value in changed.items()}
     record(Fact.ENQUIRY_CHANGED, about=order, by=by, at=at, before=before, after=after)
     return order
-
-
-@transaction.atomic
-def add_item(
-    *,
-    order_id: int,
-    kind: str,
-    quantity: int,
-    tag: str = "",
-    description: str = "",
-    spare_for: dict[str, Any] | None = None,
-    by: Person,
-    at: datetime,
-) -> Item:
-    """Add a line: pumps (with a study to choose them in) or spares.
-
-    raises : NotAllowed; WrongState once the order is in work (that is a change then)
-    """
-    require(by, Group.APPLICATION_ENGINEER, Group.PLANNER, deed="add an item")
-    order = Order.objects.select_for_update().get(pk=order_id)
-    if order.state != Order.State.ENQUIRY:
-        raise WrongState(
-            order=order.number, state=order.state, deed="add an item", wanted="an enquiry"
-        )
-    number = order.items.count() + 1
-    study = None
-    if kind == Item.Kind.PUMP:
-        study = Study.objects.create(
-            title=f"{order.number}/{number} {tag}".strip(),
-            origin_label=f"Order {order.number}, item {number}",
-            origin_path=order.get_absolute_url(),
-            by=by,
-            at=at,
-        )
-    item = Item(
-        order=order,
-        number=number,
-        kind=kind,
-        quantity=quantity,
-        tag=tag,
-        description=description,
-        study=study,
-        spare_for=spare_for or {},
-    )
-    item.full_clean()
-    item.save()
-    after = {"item": number, "kind": kind, "quantity": quantity}
-    record(Fact.ITEM_ADDED, about=order, by=by, at=at, after=after)
-    return item
-
-
-@transaction.atomic
-def take_choice(*, item_id: int, choice_id: int, by: Person, at: datetime) -> Item:
-    """Take a frozen choice for an item that is not in work yet.
-
-    raises : NotAllowed; ForeignChoice; WrongState once in work (that is a change then)
-    """
-    require(by, Group.APPLICATION_ENGINEER, deed="take a choice")
-    item = Item.objects.select_for_update(of=("self",)).select_related("order").get(pk=item_id)
-    choice = Choice.objects.get(pk=choice_id)
-    if item.route_id is not None:
-        raise WrongState(
-            order=item.order.number,
-            state="in work",
-            deed="take another choice",
-            wanted="an enquiry; propose a change instead",
-        )
-    if choice.study_id != item.study_id:
-        raise ForeignChoice(item=str(item), choice=str(choice))
-    before = {"choice": item.choice_id}
-    item.choice = choice
-    item.version += 1
-    item.save(update_fields=["choice", "version"])
-    record(
-        Fact.CHOICE_TAKEN,
-        about=item.order,
-        by=by,
-        at=at,
-        before=before,
-        after={"item": item.number, "choice": str(choice)},
-    )
-    return item
 
 
 @transaction.atomic
 def decline_enquiry(*, order_id: int, reason: str, by: Person, at: datetime) -> Order:
     """Say no to an enquiry, or note that the customer did.
 
-    raises : NotAllowed; WrongState
+    raises : NotAllowed; WrongState; ReasonMissing
     """
     require(by, Group.APPLICATION_ENGINEER, Group.PLANNER, deed="decline an enquiry")
     order = Order.objects.select_for_update().get(pk=order_id)
-    if order.state != Order.State.ENQUIRY:
-        raise WrongState(
-            order=order.number, state=order.state, deed="decline it", wanted="an enquiry"
-        )
+    must_be_enquiry(order, deed="decline it")
+    if not reason.strip():
+        raise ReasonMissing(deed="decline an enquiry")
     order.state, order.version = Order.State.DECLINED, order.version + 1
     order.save(update_fields=["state", "version"])
-    record(Fact.ENQUIRY_DECLINED, about=order, by=by, at=at, after={"reason": reason})
+    record(Fact.ENQUIRY_DECLINED, about=order, by=by, at=at, after={"reason": reason.strip()})
     return order
+
+
+def must_be_enquiry(order: Order, *, deed: str) -> None:
+    """raises : WrongState for anything that is no enquiry any more"""
+    if order.state != Order.State.ENQUIRY:
+        raise WrongState(
+            order=order.number, state=order.get_state_display(), deed=deed, wanted="an enquiry"
+        )
+
+
+def _plain(value: object) -> object:
+    return value if value is None or isinstance(value, int | dict) else str(value)

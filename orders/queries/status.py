@@ -9,9 +9,11 @@ from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from typing import Any
 
+from django.db.models import Q
+
 from orders.milestones import Step, reached
 from orders.models import Item, Milestone, Order, PublishedDate
-from quality.models import Concession, InspectionPoint, Visit
+from quality.models import Concession, InspectionPoint, Part, Party, Visit
 from schedule.models import Operation, Unit
 from selection.queries.choices import Sketch, duty_facts, sketch_of
 from works.models import Document, Site
@@ -155,14 +157,27 @@ def status_of(order: Order, *, now: datetime, since: datetime | None = None) -> 
     operations = _by_route(
         Operation.objects.live()
         .filter(route_id__in=routes)
-        .only("route_id", "unit_id", "code", "area", "state", "finished_at", "latest_finish_at")
+        .only(
+            "route_id",
+            "unit_id",
+            "code",
+            "area",
+            "state",
+            "finished_at",
+            "latest_finish_at",
+            "earliest_finish_at",
+        )
     )
     units: dict[int, list[Unit]] = defaultdict(list)
-    for unit in Unit.objects.filter(route_id__in=routes).order_by("route_id", "number"):
+    for unit in Unit.objects.filter(route_id__in=routes, dropped_in=None).order_by(
+        "route_id", "number"
+    ):
         units[unit.route_id].append(unit)
     published = list(PublishedDate.objects.filter(item__in=items).order_by("id"))
     lines = tuple(
-        _item(order, item, operations[item.route_id or 0], units[item.route_id or 0], published)
+        _item(
+            order, item, operations[item.route_id or 0], units[item.route_id or 0], published, site
+        )
         for item in items
     )
     concessions = (
@@ -199,7 +214,7 @@ def status_of(order: Order, *, now: datetime, since: datetime | None = None) -> 
             ),
             *(
                 OpenLine(
-                    operation.code,
+                    "Approval",
                     operation.name,
                     order.customer.name,
                     operation.started_at.astimezone(site.zone).date(),
@@ -226,6 +241,7 @@ def _item(
     operations: list[Operation],
     units: list[Unit],
     published: list[PublishedDate],
+    site: Site,
 ) -> ItemStatus:
     choice = item.choice
     what = item.description or (f"pump {choice.size.name}" if choice else item.get_kind_display())
@@ -235,7 +251,7 @@ def _item(
         what=what,
         quantity=item.quantity,
         facts=duty_facts(choice) if choice else (),
-        milestones=_milestones(order, item, operations, units, published),
+        milestones=_milestones(order, item, operations, units, published, site),
         units=tuple(_unit(unit, operations) for unit in units),
         sketch=sketch_of(choice) if choice else None,
     )
@@ -247,21 +263,24 @@ def _milestones(
     operations: list[Operation],
     units: list[Unit],
     published: list[PublishedDate],
+    site: Site,
 ) -> tuple[MilestoneLine, ...]:
     told = {row.milestone: row.on for row in published if row.item_id == item.pk}
-    zone = Site.current().zone if operations else None
-    steps = [Step(op.code, op.finished_at, op.latest_finish_at) for op in operations]
+    steps = [
+        Step(op.code, op.finished_at, op.latest_finish_at, op.earliest_finish_at)
+        for op in operations
+    ]
     lines = [
         MilestoneLine(
             name=found.milestone.label,
             contract_on=None,
             published_on=told.get(found.milestone),
-            actual_on=found.reached_at.astimezone(zone).date() if found.reached_at else None,
+            actual_on=found.reached_at.astimezone(site.zone).date() if found.reached_at else None,
         )
         for found in reached(steps)
     ]
     shipped = [unit.shipped_on for unit in units]
-    left = max((day for day in shipped if day), default=None) if all(shipped) else None
+    left = max(day for day in shipped if day) if shipped and all(shipped) else None
     lines.append(
         MilestoneLine(Milestone.SHIPPED.label, order.ship_by_on, told.get(Milestone.SHIPPED), left)
     )
@@ -319,36 +338,55 @@ def _place(stage: str) -> str:
     return f"in {stage}" if stage in {"assembly", "buying", "dispatch"} else f"in the {stage}"
 
 
+PARTIES = (("you", "customer", Party.CUSTOMER), ("third party", "third_party", Party.THIRD_PARTY))
+
+
 def _attend(routes: list[int]) -> tuple[AttendLine, ...]:
-    """Points in which the customer or a third party has a part and that are still to come."""
-    visits: dict[int, Visit] = {}
-    for visit in Visit.objects.filter(route_id__in=routes).prefetch_related("points"):
+    """Points that the customer or a third party holds or witnesses and has not answered yet."""
+    visits: dict[tuple[int, str], Visit] = {}
+    for visit in (
+        Visit.objects.upcoming()
+        .filter(route_id__in=routes)
+        .prefetch_related("points")
+        .order_by("-on")
+    ):
         for point in visit.points.all():
-            visits[point.pk] = visit
+            visits[point.pk, visit.party] = visit  # the nearest one, being the last in this order
     points = (
-        InspectionPoint.objects.filter(plan__route_id__in=routes, withdrawn_at=None)
-        .exclude(operation__state=Operation.State.FINISHED)
-        .select_related("operation__unit")
-        .order_by("operation__position")
+        InspectionPoint.objects.filter(
+            plan__route_id__in=routes, withdrawn_at=None, operation__dropped_in=None
+        )
+        .filter(~Q(customer="") | ~Q(third_party=""))
+        .select_related("operation__unit", "gate")
+        .prefetch_related("releases")
+        .order_by("operation__position", "operation__unit__number", "pk")
     )
     lines = []
     for point in points:
-        for party, letter in (("you", point.customer), ("third party", point.third_party)):
-            if letter not in {"H", "W"}:
+        answered = {release.party for release in point.releases.all()}
+        for name, field, party in PARTIES:
+            letter = getattr(point, field)
+            if letter not in {Part.HOLD, Part.WITNESS} or party in answered or _is_past(point):
                 continue
-            visit = visits.get(point.pk)
+            upcoming = visits.get((point.pk, party))
             unit = point.operation.unit
             lines.append(
                 AttendLine(
                     what=f"{point.characteristic}{f', {unit.serial}' if unit else ''}",
-                    party=party,
-                    part="hold" if letter == "H" else "witness",
-                    on=visit.on if visit else None,
-                    state=visit.get_state_display() if visit else "to be agreed",
+                    party=name,
+                    part=Part(letter).label,
+                    on=upcoming.on if upcoming else None,
+                    state=upcoming.get_state_display() if upcoming else "to be agreed",
                     notice_days=point.notice_days,
                 )
             )
     return tuple(lines)
+
+
+def _is_past(point: InspectionPoint) -> bool:
+    """Whether the work has gone by: nothing holds any more, and its operation is finished."""
+    waits = point.gate is not None and point.gate.is_open
+    return point.operation.state == Operation.State.FINISHED and not waits
 
 
 def _moved(

@@ -5,7 +5,7 @@ path and goes on to a clean address. Reading changes nothing, since mail scanner
 """
 
 from collections.abc import Callable
-from functools import wraps
+from functools import update_wrapper
 from typing import Concatenate, ParamSpec
 
 from django.contrib.auth.decorators import login_not_required
@@ -47,12 +47,9 @@ def _dead(request: HttpRequest) -> HttpResponse:
 
 def behind_link(
     view: Callable[Concatenate[HttpRequest, CustomerLink, Rest], HttpResponse],
-) -> Callable[Concatenate[HttpRequest, int, Rest], HttpResponse]:
+) -> Callable[..., HttpResponse]:
     """Hand the view its link, or show that the link leads nowhere."""
 
-    @login_not_required
-    @never_cache
-    @wraps(view)
     def wrapped(
         request: HttpRequest, pk: int, *args: Rest.args, **rest: Rest.kwargs
     ) -> HttpResponse:
@@ -64,7 +61,8 @@ def behind_link(
             return _dead(request)
         return _guarded(view(request, link, *args, **rest))
 
-    return wrapped
+    update_wrapper(wrapped, view)
+    return login_not_required(never_cache(wrapped))
 
 
 @login_not_required
