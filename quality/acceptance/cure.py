@@ -143,11 +143,12 @@ def cure_by_trim(
     raises : NotANumber
     """
     lowest = max(least_mm, inlet_mm * 1.001)
+    converted = _without_points_rule(settings)
 
     def tried(diameter: float) -> PerformanceVerdict:
         ratio = trim_ratio(diameter_mm, diameter, inlet_mm)
         return judge(
-            trimmed(points, ratio), guarantee, tolerances, limits=limits, settings=settings
+            trimmed(points, ratio), guarantee, tolerances, limits=limits, settings=converted
         )
 
     found = _smallest(tried, diameter_mm, lowest)
@@ -206,6 +207,8 @@ def cure_by_speed(
     source : affinity laws; the guarantee's flow, head and power stay what they are
     """
 
+    converted = _without_points_rule(settings)
+
     def tried(speed: float) -> PerformanceVerdict:
         # A pump run faster by s gives what its points at rated speed give after scaling by s.
         scale = speed / guarantee.speed_rpm
@@ -220,7 +223,7 @@ def cure_by_speed(
             )
             for point in points
         )
-        return judge(faster, guarantee, tolerances, limits=limits, settings=settings)
+        return judge(faster, guarantee, tolerances, limits=limits, settings=converted)
 
     options = [
         found
@@ -261,6 +264,11 @@ def cure_by_speed(
         sentences=tuple(sentences),
         rows=distinct([limits.head.row, *verdict.rows]),
     )
+
+
+def _without_points_rule(settings: Settings) -> Settings:
+    """Converted points are no new test, and need not lie about the guarantee point as in one."""
+    return replace(settings, minimum_points=False)
 
 
 def _smallest(

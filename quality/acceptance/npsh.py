@@ -1,6 +1,6 @@
 """The NPSH test: where the head has dropped by 3 %, and whether that keeps the guarantee.
 
-At one flow the suction head is lowered step by step. The head without cavitation is the mean of the
+At one flow the suction head is lowered step by step. The head without cavitation is that of the
 readings with most suction head; NPSH3 is where the curve through the points has fallen by 3 % of
 it. A drop that was never reached only says that NPSH3 lies below the lowest reading.
 """
@@ -197,17 +197,18 @@ def _means(ordered: Sequence[NpshPoint]) -> tuple[Floats, Floats]:
 
 
 def _plateau(head: Floats) -> float | None:
-    """Mean head of the readings without cavitation, None when they are too few.
+    """Head without cavitation, None when too few readings show it.
 
-    Readings are taken in from the highest NPSH downwards as long as they agree with the mean of
-    those before; a plateau of one reading is none.
+    Readings are taken in from the highest NPSH downwards as long as they agree with those before;
+    a plateau of one reading is none. The median is used, because the last one taken in may have
+    begun to drop.
     """
     taken = [float(head[-1])]
     for value in head[-2::-1]:
-        if abs(float(value) / float(np.mean(taken)) - 1) > PLATEAU:
+        if abs(float(value) / float(np.median(taken)) - 1) > PLATEAU:
             break
         taken.append(float(value))
-    return float(np.mean(taken)) if len(taken) >= LEAST_ON_PLATEAU else None
+    return float(np.median(taken)) if len(taken) >= LEAST_ON_PLATEAU else None
 
 
 def _drop_at(npsh: Floats, head: Floats, level: float) -> float | None:
