@@ -37,7 +37,7 @@ from selection.hydraulics.catalogue import Catalogue
 from selection.hydraulics.door import Floats
 from selection.hydraulics.generate import Pattern, full_diameter_mm, points_of
 from selection.hydraulics.hermite import peaked_slopes
-from selection.hydraulics.solve import Alone
+from selection.hydraulics.question import Alone
 
 IMPELLERS = 2000
 EVERY = 6

@@ -18,6 +18,7 @@ from selection.hydraulics.affinity import (
     at_speed,
     blend,
     diameter_for,
+    efficiency_at_speed,
     learn_law,
     points_at_speed,
     practice_law,
@@ -27,6 +28,7 @@ from selection.hydraulics.candidates import Candidate, Candidates, search
 from selection.hydraulics.catalogue import Catalogue, CatalogueImpeller, pack
 from selection.hydraulics.chart_data import ChartData, chart_data
 from selection.hydraulics.checks import CHECKS, Finding, Verdict
+from selection.hydraulics.contours import EfficiencyLine, efficiency_lines
 from selection.hydraulics.curves import CurvePoints, PumpCurve, QuadraticHead, shaft_power
 from selection.hydraulics.door import GRAVITY, Certainty
 from selection.hydraulics.driver import (
@@ -44,7 +46,21 @@ from selection.hydraulics.driver import (
     synchronous_speed,
 )
 from selection.hydraulics.duty import TIP_SPEED_LIMITS, USUAL_RULES, Duty, Rules, Weights
+from selection.hydraulics.energy import Control, Drive, EnergyYear, Load, energy_over_year
 from selection.hydraulics.errors import HydraulicsError
+from selection.hydraulics.learning import (
+    USUAL_SCATTER,
+    ConfidenceBand,
+    Deviation,
+    Scatter,
+    UsualScatter,
+    confidence_band,
+    deviation,
+    drift,
+    merged,
+    scatter,
+    with_tests,
+)
 from selection.hydraulics.liquid import Liquid, atmosphere_pa, sea_water, water
 from selection.hydraulics.mechanics import Mechanics
 from selection.hydraulics.operating import (
@@ -53,8 +69,6 @@ from selection.hydraulics.operating import (
     OperatingPoints,
     operating_points,
     pumps_in_series,
-    speed_family,
-    speed_for,
     unlike_in_parallel,
 )
 from selection.hydraulics.pipes import (
@@ -71,11 +85,13 @@ from selection.hydraulics.pressure import (
     hydrostatic_pressures,
     working_pressure,
 )
+from selection.hydraulics.solids import SolidsRule, derated, mixture_density, with_solids
 from selection.hydraulics.specific_speed import (
     specific_speed,
     suction_specific_speed,
     type_number,
 )
+from selection.hydraulics.speed import SpeedAnswer, speed_family, speed_for
 from selection.hydraulics.suction import (
     MARGIN_RULES,
     USUAL_MARGIN,
@@ -85,6 +101,14 @@ from selection.hydraulics.suction import (
     margin_band,
 )
 from selection.hydraulics.system import Branches, SystemCurve, systems_in_series, through_points
+from selection.hydraulics.valve import (
+    Characteristic,
+    ControlValve,
+    Throttling,
+    WithValve,
+    opening_for,
+)
+from selection.hydraulics.viscosity import ViscousFactors, viscous_curve, viscous_factors
 
 __all__ = [
     "CHECKS",
@@ -98,19 +122,29 @@ __all__ = [
     "TIP_SPEED_LIMITS",
     "USUAL_MARGIN",
     "USUAL_RULES",
+    "USUAL_SCATTER",
     "Branches",
     "Candidate",
     "Candidates",
     "Catalogue",
     "CatalogueImpeller",
     "Certainty",
+    "Characteristic",
     "ChartData",
+    "ConfidenceBand",
+    "Control",
+    "ControlValve",
     "CurvePoints",
+    "Deviation",
+    "Drive",
     "Duty",
+    "EfficiencyLine",
+    "EnergyYear",
     "Finding",
     "HydraulicsError",
     "ImpellerFamily",
     "Liquid",
+    "Load",
     "MarginMethod",
     "MarginRule",
     "Mechanics",
@@ -124,12 +158,19 @@ __all__ = [
     "PumpCurve",
     "QuadraticHead",
     "Rules",
+    "Scatter",
+    "SolidsRule",
+    "SpeedAnswer",
     "Suction",
     "SystemCurve",
+    "Throttling",
     "Tolerances",
     "TrimLaw",
+    "UsualScatter",
     "Verdict",
+    "ViscousFactors",
     "Weights",
+    "WithValve",
     "at_speed",
     "atmosphere_pa",
     "blend",
@@ -138,14 +179,24 @@ __all__ = [
     "chart_data",
     "check_start",
     "choose_motor",
+    "confidence_band",
     "cures",
+    "derated",
+    "deviation",
     "diameter_for",
+    "drift",
+    "efficiency_at_speed",
+    "efficiency_lines",
+    "energy_over_year",
     "full_load_speed",
     "hazen_williams_loss",
     "hydrostatic_pressures",
     "ie3_efficiency",
     "learn_law",
     "margin_band",
+    "merged",
+    "mixture_density",
+    "opening_for",
     "operating_points",
     "pack",
     "pick_rating",
@@ -153,6 +204,7 @@ __all__ = [
     "practice_law",
     "pumps_in_series",
     "ratings_w",
+    "scatter",
     "sea_water",
     "search",
     "shaft_power",
@@ -166,6 +218,10 @@ __all__ = [
     "trimmed",
     "type_number",
     "unlike_in_parallel",
+    "viscous_curve",
+    "viscous_factors",
     "water",
+    "with_solids",
+    "with_tests",
     "working_pressure",
 ]

@@ -20,7 +20,8 @@ from selection.hydraulics.driver import full_load_speed
 from selection.hydraulics.duty import USUAL_RULES, Duty, Rules
 from selection.hydraulics.lineup import Lineup
 from selection.hydraulics.operating import OperatingPoints, operating_points
-from selection.hydraulics.solve import Fit, Pairs, Solved, solve
+from selection.hydraulics.question import Fit, Pairs
+from selection.hydraulics.solve import Solved, solve
 
 # Thinner liquids are water to the curves: B of ANSI/HI 9.6.7 stays under 1 for any pump here.
 THIN_M2S = 2e-6

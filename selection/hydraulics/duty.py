@@ -15,7 +15,7 @@ from selection.hydraulics.driver import STEP_RULE, MotorRule, full_load_speed, s
 from selection.hydraulics.errors import NothingGiven
 from selection.hydraulics.liquid import Liquid, water
 from selection.hydraulics.pressure import USUAL_TOLERANCES, Tolerances
-from selection.hydraulics.solve import Question
+from selection.hydraulics.question import Question
 from selection.hydraulics.suction import USUAL_MARGIN, MarginRule, Suction
 from selection.hydraulics.system import SystemCurve
 

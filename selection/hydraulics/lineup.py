@@ -12,7 +12,8 @@ from selection.hydraulics.driver import pick_rating
 from selection.hydraulics.duty import Duty, Rules
 from selection.hydraulics.mechanics import radial_thrust
 from selection.hydraulics.pressure import working_pressure
-from selection.hydraulics.solve import Fit, Solved
+from selection.hydraulics.question import Fit
+from selection.hydraulics.solve import Solved
 
 
 @dataclass(frozen=True, eq=False)

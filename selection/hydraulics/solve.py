@@ -7,8 +7,6 @@ in slices of a fixed number of candidates, so memory stays bounded and time grow
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from enum import IntEnum
-from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -17,27 +15,11 @@ from selection.hydraulics.catalogue import Catalogue
 from selection.hydraulics.curves import shaft_power
 from selection.hydraulics.door import GRAVITY, Bools, Floats, Ints
 from selection.hydraulics.many import Cubics, Marks
+from selection.hydraulics.question import Alone, Fit, Pairs, Question
 from selection.hydraulics.system import SystemCurve
+from selection.hydraulics.trim import Trims, best_trims, kernels, settled_trims
 
 SLICE = 4096  # candidates worked on at once
-
-
-class Fit(IntEnum):
-    """Whether an impeller can be trimmed to the duty, and what stands against it."""
-
-    MEETS = 0
-    SHORT_OF_HEAD = 1
-    TOO_MUCH_HEAD = 2
-    BEYOND_END = 3
-    BEFORE_START = 4
-
-
-class Alone(IntEnum):
-    """How a number of running pumps meets the system."""
-
-    MEETS = 0
-    BEYOND_END = 1
-    TOO_LITTLE_HEAD = 2
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -105,53 +87,6 @@ class Solved:
     converged: Bools
 
 
-@dataclass(frozen=True, kw_only=True)
-class Question:
-    """What the arrays are solved for.
-
-    flow_m3s : of one pump at duty, > 0 [m3/s]
-    head_m : at duty, > 0 [m]
-    system : asked for the total flow
-    running : greatest number of pumps running, >= 1 [-]
-    density_kg_m3 : of the liquid [kg/m3]
-    """
-
-    flow_m3s: float
-    head_m: float
-    system: SystemCurve
-    running: int
-    density_kg_m3: float
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Pairs:
-    """Which impellers are asked at which speeds.
-
-    impeller : (n,) place in the catalogue [-]
-    speed_rpm : (n,) > 0 [rev/min]
-    poles : (n,) of the motor [-]
-    """
-
-    impeller: Ints
-    speed_rpm: Floats
-    poles: Ints
-
-    @classmethod
-    def all_of(cls, impellers: int, speeds_rpm: Sequence[float], poles: Sequence[int]) -> "Pairs":
-        """Every impeller at every speed, speeds running fastest.
-
-        impellers : how many [-]
-        speeds_rpm : (s,) each > 0 [rev/min]
-        poles : (s,) of the motor at each speed [-]
-        returns : impellers × speeds pairs
-        """
-        return cls(
-            impeller=np.repeat(np.arange(impellers), len(speeds_rpm)),
-            speed_rpm=np.tile(np.asarray(speeds_rpm, dtype=np.float64), impellers),
-            poles=np.tile(np.asarray(poles, dtype=np.intp), impellers),
-        )
-
-
 def solve(
     catalogue: Catalogue,
     question: Question,
@@ -201,9 +136,9 @@ def _solve_slice(
     diameter: Floats | None,
 ) -> Solved:
     if diameter is None:
-        trim = _trim(catalogue, question, impeller, speed)
+        trim = best_trims(catalogue, question, impeller, speed)
     else:
-        trim = _settled(catalogue, impeller, diameter)
+        trim = settled_trims(catalogue, impeller, diameter)
     parts: dict[str, Any] = {}
     mixed = trim.lower != trim.upper
     for group in (np.flatnonzero(~mixed), np.flatnonzero(mixed)):
@@ -235,159 +170,6 @@ def _solve_slice(
 
 
 @dataclass(frozen=True, eq=False)
-class _Trim:
-    """Diameters found: arrays as in `Solved`."""
-
-    diameter_mm: Floats
-    fit: Ints
-    lower: Ints
-    upper: Ints
-    share: Floats
-    converged: Bools
-
-    def taken(self, at: Ints) -> "_Trim":
-        return _Trim(
-            self.diameter_mm[at],
-            self.fit[at],
-            self.lower[at],
-            self.upper[at],
-            self.share[at],
-            self.converged[at],
-        )
-
-
-def _settled(catalogue: Catalogue, impeller: Ints, diameter: Floats) -> _Trim:
-    """Take diameters as they are, between the tests that they lie between."""
-    first, count = catalogue.first[impeller], catalogue.count[impeller]
-    tested = catalogue.test_diameter_mm
-    below = np.zeros(impeller.shape, dtype=np.intp)
-    for test in range(int(count.max())):
-        at = first + np.minimum(test, count - 1)
-        below += (test < count) & (tested[at] <= diameter)
-    lower = first + np.maximum(below - 1, 0)
-    upper = first + np.minimum(below, count - 1)
-    gap = np.where(lower != upper, tested[upper] - tested[lower], 1.0)
-    share = np.where(lower != upper, (diameter - tested[lower]) / gap, 0.0)
-    meets = np.zeros(impeller.shape, dtype=np.intp)
-    return _Trim(diameter, meets, lower, upper, share, np.ones(impeller.shape, dtype=bool))
-
-
-@dataclass(frozen=True, eq=False)
-class _Asked:
-    """What a trim is sought for, at the tests' speed."""
-
-    lower: Ints
-    upper: Ints
-    flow: Floats
-    head: Floats
-    flow_power: Floats
-    head_power: Floats
-    low_mm: Floats
-    high_mm: Floats
-
-
-def _trim(catalogue: Catalogue, question: Question, impeller: Ints, speed: Floats) -> _Trim:
-    """Find the diameter at which each impeller's head at the duty's flow is the duty's."""
-    ratio = speed / catalogue.reference_rpm[impeller]
-    flow, head = question.flow_m3s / ratio, question.head_m / ratio**2
-    first, count = catalogue.first[impeller], catalogue.count[impeller]
-    least, most = catalogue.diameter_min_mm[impeller], catalogue.diameter_max_mm[impeller]
-    below = np.zeros(impeller.shape, dtype=np.intp)
-    for test in range(int(count.max())):
-        at = first + np.minimum(test, count - 1)
-        makes = catalogue.head.rows(at).held(flow)
-        below += (test < count) & (makes <= head)
-    lower = first + np.maximum(below - 1, 0)
-    upper = first + np.minimum(below, count - 1)
-    tested = catalogue.test_diameter_mm
-    low = np.clip(np.where(below == 0, least, tested[lower]), least, most)
-    high = np.clip(np.where(below == count, most, tested[upper]), least, most)
-
-    mixed = lower != upper
-    diameter = np.empty(impeller.shape)
-    fit = np.empty(impeller.shape, dtype=np.intp)
-    converged = np.empty(impeller.shape, dtype=bool)
-    for at, find in (
-        (np.flatnonzero(~mixed), _from_one),
-        (np.flatnonzero(mixed), _between),
-    ):
-        if at.size:
-            asked = _Asked(
-                lower[at],
-                upper[at],
-                flow[at],
-                head[at],
-                catalogue.flow_exponent[impeller[at]],
-                catalogue.head_exponent[impeller[at]],
-                low[at],
-                high[at],
-            )
-            diameter[at], fit[at], converged[at] = find(catalogue, asked)
-    gap = np.where(mixed, tested[upper] - tested[lower], 1.0)
-    share = np.where(mixed, (diameter - tested[lower]) / gap, 0.0)
-    return _Trim(diameter, fit, lower, upper, share, converged)
-
-
-def _between(catalogue: Catalogue, asked: _Asked) -> tuple[Floats, Ints, Bools]:
-    """Diameter between two tested ones at which the mixed curve makes the head."""
-    curves = catalogue.head
-    found: tuple[Floats, Ints, Bools] = kernels().trim_between(
-        curves.knots,
-        curves.values,
-        curves.slopes,
-        curves.last,
-        catalogue.test_diameter_mm,
-        asked.lower,
-        asked.upper,
-        asked.flow,
-        asked.head,
-        asked.flow_power,
-        asked.head_power,
-        asked.low_mm,
-        asked.high_mm,
-    )
-    return found
-
-
-def _from_one(catalogue: Catalogue, asked: _Asked) -> tuple[Floats, Ints, Bools]:
-    """Diameter at which one curve carried by the trim law makes the head.
-
-    With d/d0 = r the carried curve passes through (q, h) where the test's own curve makes
-    h·(x/q)^(m/a) at x = q/r^a: the test meets a curve through the origin, as it would a system.
-    Beyond the test's range its end's head holds, so the trim stays a continuous question.
-    """
-    power = asked.head_power / asked.flow_power
-    rows = catalogue.head.rows(asked.lower)
-    x, state, _, settled = kernels().meet(
-        rows.knots,
-        rows.values,
-        rows.slopes,
-        rows.last,
-        np.zeros_like(power),
-        asked.head / np.power(asked.flow, power),
-        power,
-    )
-    meets = state == Alone.MEETS
-    end_head = np.where(
-        state == Alone.TOO_LITTLE_HEAD, rows.values[:, 0], np.maximum(rows.held(rows.high), 1e-9)
-    )
-    ratio = np.where(
-        meets,
-        np.power(asked.flow / np.where(meets, x, 1.0), 1.0 / asked.flow_power),
-        np.power(asked.head / end_head, 1.0 / asked.head_power),
-    )
-    wanted = ratio * catalogue.test_diameter_mm[asked.lower]
-    # A diameter that misses a limit by rounding alone is the limit.
-    hair = 1e-12 * wanted
-    fit = np.where(
-        wanted > asked.high_mm + hair,
-        Fit.SHORT_OF_HEAD,
-        np.where(wanted < asked.low_mm - hair, Fit.TOO_MUCH_HEAD, Fit.MEETS),
-    )
-    return np.clip(wanted, asked.low_mm, asked.high_mm), fit, settled
-
-
-@dataclass(frozen=True, eq=False)
 class _Curves:
     """Trimmed curves at their speed, one a row, and their figures."""
 
@@ -397,7 +179,7 @@ class _Curves:
     marks: Marks
 
 
-def _curves(catalogue: Catalogue, impeller: Ints, speed: Floats, trim: _Trim) -> _Curves:
+def _curves(catalogue: Catalogue, impeller: Ints, speed: Floats, trim: Trims) -> _Curves:
     speed_ratio = speed / catalogue.reference_rpm[impeller]
 
     def factors(test: Ints) -> tuple[Floats, Floats, Floats]:
@@ -505,10 +287,3 @@ def meet(head: Cubics, system: SystemCurve, running: int) -> Met:
             flat * system.exponent,
         )
     )
-
-
-def kernels() -> ModuleType:
-    """Load the compiled loops, at the first search; see `kernels` why not before."""
-    from selection.hydraulics import kernels as loaded
-
-    return loaded

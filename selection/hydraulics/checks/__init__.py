@@ -7,8 +7,12 @@ in which {figure}, {limit} and any array of `more` may be named. Ranking, reject
 data sheet and the tests find the new check by themselves.
 """
 
-from selection.hydraulics.checks import hydraulic, liquids, machine, rotor
+from selection.hydraulics.checks import hydraulic, liquids, machine, rotor, suction, system
 from selection.hydraulics.checks.table import CHECKS, Check, Finding, Judged, Verdict, check
+
+# As a page reads them: the pump, its system, its suction, the liquid, the machine, the rotor.
+_ORDER = [module.__name__ for module in (hydraulic, system, suction, liquids, machine, rotor)]
+CHECKS.sort(key=lambda entry: _ORDER.index(entry.judge.__module__))
 
 __all__ = [
     "CHECKS",
@@ -21,4 +25,6 @@ __all__ = [
     "liquids",
     "machine",
     "rotor",
+    "suction",
+    "system",
 ]
