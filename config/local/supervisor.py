@@ -173,9 +173,12 @@ class Supervisor:
             bind=f"fd://{listener.fileno()}",
             beat_schedule=str(self.where.var / "beat" / "schedule"),
         )
-        self._start_servers()
-        # Both spend seconds loading libraries, so side by side; nobody knows the address yet.
+        servers = self._plan_servers()
+        # It spends seconds loading libraries, so it begins at once; nobody knows the address yet.
         self._keep_command("web", commands.web, pass_fds=(listener.fileno(),))
+        for prepare, server in servers:
+            prepare()
+            self._keep(server)
         self._migrate(commands)
         self._wait_for_first_page(address)
         self.where.address.write_text(address + "\n")
@@ -187,10 +190,14 @@ class Supervisor:
         self._keep_command("relay", commands.relay)
         self._keep_command("beat", commands.beat)
 
-    def _start_servers(self) -> None:
-        """PostgreSQL and Valkey, unless the environment names servers of one's own."""
+    def _plan_servers(self) -> list[tuple[Callable[[], None], Service]]:
+        """Valkey and PostgreSQL, unless the environment names servers of one's own.
+
+        returns : what to do before its first start, and the service
+        """
         sockets = folders.fresh_socket_folder()
         self.where.sockets.write_text(str(sockets))
+        planned: list[tuple[Callable[[], None], Service]] = []
         values = {
             "SECRET_KEY": environment.secret(self.where),
             "DEBUG": "0",
@@ -199,23 +206,14 @@ class Supervisor:
         }
         if "BROKER_URL" not in os.environ:
             valkey = Valkey(
-                data=self.where.var / "valkey",
-                sockets=sockets,
-                log=self.where.log / "valkey.log",
+                data=self.where.var / "valkey", sockets=sockets, log=self._log("valkey")
             )
             values["BROKER_URL"] = valkey.url
-
-            def start_valkey() -> subprocess.Popen[bytes]:
-                child = valkey.start()
-                valkey.wait_until_ready(child)
-                return child
-
-            self._keep(Service("valkey", start_valkey, valkey.stop, valkey.log))
+            service = Service("valkey", valkey.start_ready, valkey.stop, valkey.log)
+            planned.append((valkey.create, service))
         if "DATABASE_URL" not in os.environ:
             postgres = Postgres(
-                home=home_for(self.where.var),
-                sockets=sockets,
-                log=self.where.log / "postgresql.log",
+                home=home_for(self.where.var), sockets=sockets, log=self._log("postgresql")
             )
             values["DATABASE_URL"] = postgres.url()
             if not postgres.home.is_relative_to(self.where.var):
@@ -223,14 +221,15 @@ class Supervisor:
                     f"The account {postgres.account.name} can't reach {self.where.var}, so "
                     f"PostgreSQL keeps its data in {postgres.home}."
                 )
-            postgres.create()
-            self._keep(Service("postgresql", postgres.start_ready, postgres.stop, postgres.log))
+            service = Service("postgresql", postgres.start_ready, postgres.stop, postgres.log)
+            planned.append((postgres.create, service))
         # What somebody set by hand counts for more than our own.
         self.environment = values | os.environ
         environment.write(
             self.where.environment,
             {key: self.environment[key] for key in environment.KEYS if key in self.environment},
         )
+        return planned
 
     def _migrate(self, commands: Commands) -> None:
         child = self._child("migrate", commands.migrate)

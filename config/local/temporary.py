@@ -59,8 +59,8 @@ class TemporaryServices:
     def start_valkey(self) -> None:
         """Start Valkey unless it runs."""
         if self._valkey is None:
-            self._valkey = self.valkey.start()
-            self.valkey.wait_until_ready(self._valkey)
+            self.valkey.create()
+            self._valkey = self.valkey.start_ready()
 
     def stop_valkey(self) -> None:
         """Take the broker away, to see what happens then."""

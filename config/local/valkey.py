@@ -43,9 +43,21 @@ class Valkey:
             "daemonize": "no",
         }
 
+    def create(self) -> None:
+        """Make the data folder."""
+        self.data.mkdir(parents=True, exist_ok=True, mode=0o700)
+
+    def start_ready(self) -> subprocess.Popen[bytes]:
+        """Start the server and wait for it.
+
+        raises : processes.Died, processes.TooSlow
+        """
+        child = self.start()
+        self.wait_until_ready(child)
+        return child
+
     def start(self) -> subprocess.Popen[bytes]:
         """Start the server; it is usable once `wait_until_ready` returns."""
-        self.data.mkdir(parents=True, exist_ok=True, mode=0o700)
         self.socket.unlink(missing_ok=True)
         words = [word for key, value in self.settings.items() for word in (f"--{key}", value)]
         return processes.start(

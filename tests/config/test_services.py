@@ -33,6 +33,11 @@ def test_the_models_have_no_change_without_a_migration() -> None:
         pytest.fail(said.getvalue())
 
 
+@pytest.mark.django_db
+def test_the_program_passes_its_frameworks_checks() -> None:
+    call_command("check", fail_level="WARNING", databases=["default"])
+
+
 def test_the_broker_keeps_what_it_is_given(broker: Redis) -> None:
     assert broker.config_get("maxmemory-policy") == {"maxmemory-policy": "noeviction"}
     assert broker.config_get("appendonly") == {"appendonly": "yes"}

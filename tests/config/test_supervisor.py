@@ -2,6 +2,7 @@
 
 import os
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -13,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from config.local import processes
+from config.local import folders, processes
 from config.local.folders import PROJECT, Folders
 
 pytestmark = pytest.mark.slow
@@ -99,22 +100,23 @@ class Copy:
 
 
 @pytest.fixture
-def make_copy(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[], Copy]]:
-    """Makes copies with nothing in them; none runs on after the test."""
-    copies = []
+def make_copy() -> Iterator[Callable[[], Copy]]:
+    """Makes copies with nothing in them; neither they nor their data last beyond the test."""
+    bases: list[Path] = []
+    copies: list[Copy] = []
 
     def make() -> Copy:
-        base = tmp_path_factory.mktemp("copy")
-        for folder in (base, *base.parents):
-            if folder.name.startswith("pytest-"):
-                folder.chmod(0o755)  # PostgreSQL's account has to pass through
-        copies.append(Copy(base / "var"))
+        # Not pytest's own folder: PostgreSQL's account could not pass through that.
+        bases.append(folders.fresh_socket_folder())
+        copies.append(Copy(bases[-1] / "var"))
         return copies[-1]
 
     yield make
     for copy in copies:
         if copy.running and copy.running.poll() is None:
             copy.stop()
+    for base in bases:
+        shutil.rmtree(base)
 
 
 def answers(address: str) -> bool:
@@ -147,6 +149,7 @@ def test_one_command_brings_everything_up_beside_another_copy_and_ctrl_c_leaves_
     assert [name for name, pid in pids.items() if processes.look_up(pid)] == []
     assert not sockets.exists()
     assert not copy.folders.environment.exists()
+    assert (copy.folders.var / "postgresql" / "data").exists()
     assert answers(other_address)
 
 
