@@ -7,228 +7,642 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('quality', '0001_initial'),
-        ('schedule', '0001_initial'),
-        ('selection', '0001_initial'),
-        ('works', '0001_initial'),
+        ("quality", "0001_initial"),
+        ("schedule", "0001_initial"),
+        ("selection", "0001_initial"),
+        ("works", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Customer',
+            name="Customer",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120, unique=True)),
-                ('country', models.CharField(max_length=2)),
-                ('note', models.TextField(blank=True, help_text='internal; never leaves the works')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120, unique=True)),
+                ("country", models.CharField(max_length=2)),
+                (
+                    "note",
+                    models.TextField(blank=True, help_text="internal; never leaves the works"),
+                ),
             ],
             options={
-                'ordering': ('name',),
+                "ordering": ("name",),
             },
         ),
         migrations.CreateModel(
-            name='Contact',
+            name="Contact",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('email', models.EmailField(blank=True, max_length=254)),
-                ('is_inspector', models.BooleanField(default=False)),
-                ('customer', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='contacts', to='orders.customer')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("email", models.EmailField(blank=True, max_length=254)),
+                ("is_inspector", models.BooleanField(default=False)),
+                (
+                    "customer",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="contacts",
+                        to="orders.customer",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('name',),
+                "ordering": ("name",),
             },
         ),
         migrations.CreateModel(
-            name='Order',
+            name="Order",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.CharField(max_length=20, unique=True)),
-                ('customer_reference', models.CharField(blank=True, max_length=60)),
-                ('project', models.CharField(blank=True, max_length=120)),
-                ('state', models.CharField(choices=[('enquiry', 'enquiry'), ('ordered', 'in work'), ('on hold', 'on hold'), ('shipped', 'shipped'), ('cancelled', 'cancelled'), ('declined', 'declined')], default='enquiry', max_length=10)),
-                ('delivery_term', models.CharField(choices=[('EXW', 'EXW ex works'), ('FCA', 'FCA free carrier'), ('CPT', 'CPT carriage paid to'), ('CIP', 'CIP carriage and insurance paid to'), ('DAP', 'DAP delivered at place'), ('DPU', 'DPU delivered at place unloaded'), ('DDP', 'DDP delivered duty paid'), ('FAS', 'FAS free alongside ship'), ('FOB', 'FOB free on board'), ('CFR', 'CFR cost and freight'), ('CIF', 'CIF cost, insurance and freight')], max_length=3)),
-                ('destination', models.CharField(max_length=120)),
-                ('on_site_on', models.DateField(help_text='the date wanted on site')),
-                ('ship_by_on', models.DateField(help_text='worked back from the on-site date along the lane')),
-                ('promised_on', models.DateField(blank=True, help_text='on site, as contracted', null=True)),
-                ('ordered_on', models.DateField(blank=True, null=True)),
-                ('priority', models.PositiveSmallIntegerField(default=2, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(9)])),
-                ('value_eur', models.DecimalField(blank=True, decimal_places=2, max_digits=12, null=True)),
-                ('penalty', models.CharField(blank=True, help_text='as contracted; internal', max_length=200)),
-                ('hold_reason', models.CharField(blank=True, max_length=200)),
-                ('note', models.TextField(blank=True, help_text='internal; never leaves the works')),
-                ('contract', models.JSONField(default=dict, help_text='terms: approvals, parties, notices, grade and edition, paint')),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('contact', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='orders', to='orders.contact')),
-                ('customer', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='orders', to='orders.customer')),
-                ('lane', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to='schedule.lane')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.CharField(max_length=20, unique=True)),
+                ("customer_reference", models.CharField(blank=True, max_length=60)),
+                ("project", models.CharField(blank=True, max_length=120)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("enquiry", "enquiry"),
+                            ("ordered", "in work"),
+                            ("on hold", "on hold"),
+                            ("shipped", "shipped"),
+                            ("cancelled", "cancelled"),
+                            ("declined", "declined"),
+                        ],
+                        default="enquiry",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "delivery_term",
+                    models.CharField(
+                        choices=[
+                            ("EXW", "EXW ex works"),
+                            ("FCA", "FCA free carrier"),
+                            ("CPT", "CPT carriage paid to"),
+                            ("CIP", "CIP carriage and insurance paid to"),
+                            ("DAP", "DAP delivered at place"),
+                            ("DPU", "DPU delivered at place unloaded"),
+                            ("DDP", "DDP delivered duty paid"),
+                            ("FAS", "FAS free alongside ship"),
+                            ("FOB", "FOB free on board"),
+                            ("CFR", "CFR cost and freight"),
+                            ("CIF", "CIF cost, insurance and freight"),
+                        ],
+                        max_length=3,
+                    ),
+                ),
+                ("destination", models.CharField(max_length=120)),
+                ("on_site_on", models.DateField(help_text="the date wanted on site")),
+                (
+                    "ship_by_on",
+                    models.DateField(help_text="worked back from the on-site date along the lane"),
+                ),
+                (
+                    "promised_on",
+                    models.DateField(blank=True, help_text="on site, as contracted", null=True),
+                ),
+                ("ordered_on", models.DateField(blank=True, null=True)),
+                (
+                    "priority",
+                    models.PositiveSmallIntegerField(
+                        default=2,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(9),
+                        ],
+                    ),
+                ),
+                (
+                    "value_eur",
+                    models.DecimalField(blank=True, decimal_places=2, max_digits=12, null=True),
+                ),
+                (
+                    "penalty",
+                    models.CharField(
+                        blank=True, help_text="as contracted; internal", max_length=200
+                    ),
+                ),
+                ("hold_reason", models.CharField(blank=True, max_length=200)),
+                (
+                    "note",
+                    models.TextField(blank=True, help_text="internal; never leaves the works"),
+                ),
+                (
+                    "contract",
+                    models.JSONField(
+                        default=dict,
+                        help_text="terms: approvals, parties, notices, grade and edition, paint",
+                    ),
+                ),
+                ("version", models.PositiveIntegerField(default=1)),
+                (
+                    "contact",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="orders",
+                        to="orders.contact",
+                    ),
+                ),
+                (
+                    "customer",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="orders",
+                        to="orders.customer",
+                    ),
+                ),
+                (
+                    "lane",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to="schedule.lane",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('ship_by_on', 'number'),
+                "ordering": ("ship_by_on", "number"),
             },
         ),
         migrations.CreateModel(
-            name='Item',
+            name="Item",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField()),
-                ('kind', models.CharField(choices=[('pump', 'pump'), ('spares impeller', 'spare impeller'), ('spares shaft', 'spare shaft')], default='pump', max_length=20)),
-                ('tag', models.CharField(blank=True, help_text="the customer's equipment number", max_length=60)),
-                ('description', models.CharField(blank=True, max_length=200)),
-                ('quantity', models.PositiveSmallIntegerField(default=1)),
-                ('spare_for', models.JSONField(default=dict, help_text='of a spares item: casing, impeller, pattern, metal')),
-                ('revision', models.PositiveSmallIntegerField(default=1)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('choice', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='selection.choice')),
-                ('inspection_plan', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='item', to='quality.inspectionplan')),
-                ('route', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='item', to='schedule.route')),
-                ('study', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='selection.study')),
-                ('order', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='items', to='orders.order')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveSmallIntegerField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("pump", "pump"),
+                            ("spares impeller", "spare impeller"),
+                            ("spares shaft", "spare shaft"),
+                        ],
+                        default="pump",
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "tag",
+                    models.CharField(
+                        blank=True, help_text="the customer's equipment number", max_length=60
+                    ),
+                ),
+                ("description", models.CharField(blank=True, max_length=200)),
+                ("quantity", models.PositiveSmallIntegerField(default=1)),
+                (
+                    "spare_for",
+                    models.JSONField(
+                        default=dict, help_text="of a spares item: casing, impeller, pattern, metal"
+                    ),
+                ),
+                ("revision", models.PositiveSmallIntegerField(default=1)),
+                ("version", models.PositiveIntegerField(default=1)),
+                (
+                    "choice",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="items",
+                        to="selection.choice",
+                    ),
+                ),
+                (
+                    "inspection_plan",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="item",
+                        to="quality.inspectionplan",
+                    ),
+                ),
+                (
+                    "route",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="item",
+                        to="schedule.route",
+                    ),
+                ),
+                (
+                    "study",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="items",
+                        to="selection.study",
+                    ),
+                ),
+                (
+                    "order",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="items",
+                        to="orders.order",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('order', 'number'),
+                "ordering": ("order", "number"),
             },
         ),
         migrations.CreateModel(
-            name='Delivery',
+            name="Delivery",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField()),
-                ('ship_by_on', models.DateField()),
-                ('note', models.CharField(blank=True, max_length=200)),
-                ('shipped_on', models.DateField(blank=True, null=True)),
-                ('units', models.ManyToManyField(blank=True, related_name='deliveries', to='schedule.unit')),
-                ('order', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='deliveries', to='orders.order')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveSmallIntegerField()),
+                ("ship_by_on", models.DateField()),
+                ("note", models.CharField(blank=True, max_length=200)),
+                ("shipped_on", models.DateField(blank=True, null=True)),
+                (
+                    "units",
+                    models.ManyToManyField(
+                        blank=True, related_name="deliveries", to="schedule.unit"
+                    ),
+                ),
+                (
+                    "order",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="deliveries",
+                        to="orders.order",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('order', 'number'),
+                "ordering": ("order", "number"),
             },
         ),
         migrations.CreateModel(
-            name='CustomerLink',
+            name="CustomerLink",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('secret_sha256', models.CharField(max_length=64, unique=True)),
-                ('may_answer', models.BooleanField(default=False, help_text='concessions may be answered by it')),
-                ('expires_at', models.DateTimeField()),
-                ('made_at', models.DateTimeField()),
-                ('revoked_at', models.DateTimeField(blank=True, null=True)),
-                ('contact', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to='orders.contact')),
-                ('made_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('revoked_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='links_revoked', to=settings.AUTH_USER_MODEL)),
-                ('order', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='links', to='orders.order')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("secret_sha256", models.CharField(max_length=64, unique=True)),
+                (
+                    "may_answer",
+                    models.BooleanField(
+                        default=False, help_text="concessions may be answered by it"
+                    ),
+                ),
+                ("expires_at", models.DateTimeField()),
+                ("made_at", models.DateTimeField()),
+                ("revoked_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "contact",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to="orders.contact",
+                    ),
+                ),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "revoked_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="links_revoked",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "order",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="links",
+                        to="orders.order",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-id',),
+                "ordering": ("-id",),
             },
         ),
         migrations.CreateModel(
-            name='PublishedDate',
+            name="PublishedDate",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('milestone', models.CharField(choices=[('approval', 'documents approved'), ('cast', 'castings accepted'), ('machined', 'machining complete'), ('pressure tested', 'pressure tested'), ('performance tested', 'performance tested'), ('shipped', 'shipped from the works'), ('on site', 'on site')], max_length=20)),
-                ('on', models.DateField()),
-                ('reason', models.CharField(help_text='as the customer may read it', max_length=200)),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='published_dates', to='orders.item')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "milestone",
+                    models.CharField(
+                        choices=[
+                            ("approval", "documents approved"),
+                            ("cast", "castings accepted"),
+                            ("machined", "machining complete"),
+                            ("pressure tested", "pressure tested"),
+                            ("performance tested", "performance tested"),
+                            ("shipped", "shipped from the works"),
+                            ("on site", "on site"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("on", models.DateField()),
+                (
+                    "reason",
+                    models.CharField(help_text="as the customer may read it", max_length=200),
+                ),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "item",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="published_dates",
+                        to="orders.item",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('item', 'milestone', '-id'),
+                "ordering": ("item", "milestone", "-id"),
             },
         ),
         migrations.CreateModel(
-            name='StatusReport',
+            name="StatusReport",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField()),
-                ('contents', models.JSONField(help_text='what the PDF says, as data')),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('order', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='status_reports', to='orders.order')),
-                ('paper', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, to='works.revision')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveSmallIntegerField()),
+                ("contents", models.JSONField(help_text="what the PDF says, as data")),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "order",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="status_reports",
+                        to="orders.order",
+                    ),
+                ),
+                (
+                    "paper",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT, to="works.revision"
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-id',),
+                "ordering": ("-id",),
             },
         ),
         migrations.CreateModel(
-            name='Change',
+            name="Change",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField()),
-                ('what', models.CharField(max_length=300)),
-                ('state', models.CharField(choices=[('proposed', 'proposed'), ('accepted', 'accepted'), ('refused', 'refused')], default='proposed', max_length=10)),
-                ('wanted', models.JSONField(default=dict)),
-                ('effect', models.JSONField(default=dict, help_text='operations, castings, bought-outs, inspections, dates touched')),
-                ('at', models.DateTimeField()),
-                ('decided_at', models.DateTimeField(blank=True, null=True)),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('choice', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to='selection.choice')),
-                ('decided_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='changes_decided', to=settings.AUTH_USER_MODEL)),
-                ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='changes', to='orders.item')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveSmallIntegerField()),
+                ("what", models.CharField(max_length=300)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("proposed", "proposed"),
+                            ("accepted", "accepted"),
+                            ("refused", "refused"),
+                        ],
+                        default="proposed",
+                        max_length=10,
+                    ),
+                ),
+                ("wanted", models.JSONField(default=dict)),
+                (
+                    "effect",
+                    models.JSONField(
+                        default=dict,
+                        help_text="operations, castings, bought-outs, inspections, dates touched",
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("decided_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "choice",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to="selection.choice",
+                    ),
+                ),
+                (
+                    "decided_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="changes_decided",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "item",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="changes",
+                        to="orders.item",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('item', 'number'),
-                'constraints': [models.UniqueConstraint(fields=('item', 'number'), name='change_number_once_an_item'), models.CheckConstraint(condition=models.Q(('state', 'proposed'), ('decided_by__isnull', False), _connector='OR'), name='change_decision_names_person')],
+                "ordering": ("item", "number"),
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("item", "number"), name="change_number_once_an_item"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("state", "proposed"), ("decided_by__isnull", False), _connector="OR"
+                        ),
+                        name="change_decision_names_person",
+                    ),
+                ],
             },
         ),
         migrations.AddConstraint(
-            model_name='order',
-            constraint=models.CheckConstraint(condition=models.Q(('ship_by_on__lte', models.F('on_site_on'))), name='order_ships_before_it_is_on_site'),
+            model_name="order",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ship_by_on__lte", models.F("on_site_on"))),
+                name="order_ships_before_it_is_on_site",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='order',
-            constraint=models.CheckConstraint(condition=models.Q(('priority__gte', 1), ('priority__lte', 9)), name='order_priority_is_one_to_nine'),
+            model_name="order",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("priority__gte", 1), ("priority__lte", 9)),
+                name="order_priority_is_one_to_nine",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='order',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'on hold'), _negated=True), models.Q(('hold_reason', ''), _negated=True), _connector='OR'), name='order_on_hold_says_why'),
+            model_name="order",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state", "on hold"), _negated=True),
+                    models.Q(("hold_reason", ""), _negated=True),
+                    _connector="OR",
+                ),
+                name="order_on_hold_says_why",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='order',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state__in', ['ordered', 'on hold', 'shipped']), _negated=True), ('ordered_on__isnull', False), _connector='OR'), name='order_in_work_has_its_day'),
+            model_name="order",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state__in", ["ordered", "on hold", "shipped"]), _negated=True),
+                    ("ordered_on__isnull", False),
+                    _connector="OR",
+                ),
+                name="order_in_work_has_its_day",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.UniqueConstraint(fields=('order', 'number'), name='item_number_once_an_order'),
+            model_name="item",
+            constraint=models.UniqueConstraint(
+                fields=("order", "number"), name="item_number_once_an_order"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity__gte', 1), ('quantity__lte', 50)), name='item_quantity_is_plausible'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("quantity__gte", 1), ("quantity__lte", 50)),
+                name="item_quantity_is_plausible",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('kind', 'pump'), ('choice', None), _connector='OR'), name='item_of_spares_has_no_hydraulic_choice'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind", "pump"), ("choice", None), _connector="OR"),
+                name="item_of_spares_has_no_hydraulic_choice",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'pump'), _negated=True), ('route', None), ('choice__isnull', False), _connector='OR'), name='item_of_pumps_in_work_has_its_choice'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("kind", "pump"), _negated=True),
+                    ("route", None),
+                    ("choice__isnull", False),
+                    _connector="OR",
+                ),
+                name="item_of_pumps_in_work_has_its_choice",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='delivery',
-            constraint=models.UniqueConstraint(fields=('order', 'number'), name='delivery_number_once_an_order'),
+            model_name="delivery",
+            constraint=models.UniqueConstraint(
+                fields=("order", "number"), name="delivery_number_once_an_order"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='customerlink',
-            constraint=models.CheckConstraint(condition=models.Q(('expires_at__gt', models.F('made_at'))), name='customer_link_expires_after_it_is_made'),
+            model_name="customerlink",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("expires_at__gt", models.F("made_at"))),
+                name="customer_link_expires_after_it_is_made",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='customerlink',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('revoked_at', None), ('revoked_by', None)), models.Q(('revoked_at__isnull', False), ('revoked_by__isnull', False)), _connector='OR'), name='customer_link_revocation_names_person'),
+            model_name="customerlink",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("revoked_at", None), ("revoked_by", None)),
+                    models.Q(("revoked_at__isnull", False), ("revoked_by__isnull", False)),
+                    _connector="OR",
+                ),
+                name="customer_link_revocation_names_person",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='publisheddate',
-            constraint=models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='published_date_says_why'),
+            model_name="publisheddate",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("reason", ""), _negated=True), name="published_date_says_why"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='statusreport',
-            constraint=models.UniqueConstraint(fields=('order', 'number'), name='status_report_number_once_an_order'),
+            model_name="statusreport",
+            constraint=models.UniqueConstraint(
+                fields=("order", "number"), name="status_report_number_once_an_order"
+            ),
         ),
     ]
