@@ -36,6 +36,11 @@ class Cell:
         return 0.0 if self.load_h == 0 else 9.99
 
     @property
+    def bar(self) -> float:
+        """Length of its bar, of 100."""
+        return round(min(self.share, 1.0) * 100, 1)
+
+    @property
     def is_over(self) -> bool:
         return self.load_h > self.capacity_h + 0.05
 

@@ -116,6 +116,23 @@ class ReportRow:
     withdrawn: bool
     corrected: bool
 
+    @property
+    def marks_words(self) -> str:
+        return ", ".join(self.marks)
+
+
+@dataclass(frozen=True)
+class RevisionRow:
+    """A revision of the route, with how many operations it touched."""
+
+    number: int
+    at: datetime
+    by: str
+    reason: str
+    added: int
+    dropped: int
+    repeated: int
+
 
 @dataclass(frozen=True)
 class RouteView:
@@ -127,7 +144,7 @@ class RouteView:
     chain: tuple[OperationRow, ...]
     left: tuple[OperationRow, ...]
     reports: tuple[ReportRow, ...]
-    revisions: tuple[RouteRevision, ...]
+    revisions: tuple[RevisionRow, ...]
     done: int
     total: int
 
@@ -164,9 +181,20 @@ def route_view(route: Route, *, now: datetime) -> RouteView:
         chain=tuple(chain),
         left=tuple(rows[o.pk] for o in operations if o.dropped_in is not None),
         reports=reports(Progress.objects.filter(operation__route=route)),
-        revisions=tuple(route.revisions.select_related("by")),
+        revisions=tuple(_revision(row) for row in route.revisions.select_related("by")),
         done=sum(1 for operation in live if operation.finished_at is not None),
         total=len(live),
+    )
+
+
+def _revision(row: RouteRevision) -> RevisionRow:
+    counts = {name: len(row.difference.get(name, ())) for name in ("added", "dropped", "repeated")}
+    return RevisionRow(
+        number=row.number,
+        at=row.at,
+        by=str(row.by) if row.by else "by itself",
+        reason=row.reason,
+        **counts,
     )
 
 

@@ -27,6 +27,10 @@ class Centre:
     waiting: int
     late: int
 
+    @property
+    def late_words(self) -> str:
+        return f"{self.late} should have begun"
+
 
 @dataclass(frozen=True)
 class AreaLists:
@@ -81,6 +85,10 @@ class Next:
     @property
     def hours_left(self) -> float:
         return self.minutes_left / 60
+
+    @property
+    def stopped_words(self) -> str:
+        return f"Stopped: {self.stop_reason}"
 
     @property
     def look(self) -> str:

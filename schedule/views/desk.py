@@ -12,13 +12,14 @@ from schedule.queries.load import load, routes_by_days_in_hand, starts_overdue
 def desk(request: HttpRequest) -> HttpResponse:
     """The planner's morning."""
     now = timezone.now()
-    centres = load(now=now)
+    centres, overdue = load(now=now), starts_overdue(now=now)
     context = {
         "centres": centres,
         "weeks": [cell.monday for cell in centres[0].cells] if centres else [],
-        "overloaded": [c for c in centres if any(cell.is_over for cell in c.cells[:3])],
+        "overloaded_count": sum(any(cell.is_over for cell in c.cells[:3]) for c in centres),
         "routes": routes_by_days_in_hand(),
-        "overdue": starts_overdue(now=now),
+        "overdue": overdue,
+        "overdue_count": len(overdue),
         "now": now,
     }
     page = "schedule/_desk.html" if request.htmx else "schedule/desk.html"  # type: ignore[attr-defined]
