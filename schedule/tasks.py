@@ -15,7 +15,7 @@ def reforecast_all() -> int:
     return forecast.reforecast_all(now=timezone.now())
 
 
-@shared_task(name="schedule.tasks.finish_elapsed")  # type: ignore[untyped-decorator]
+@shared_task(name="schedule.tasks.finish_elapsed")
 def finish_elapsed() -> int:
     """Begin and end what time alone has done."""
     return elapsed.finish_elapsed(now=timezone.now())

@@ -8,7 +8,7 @@ OURS = ("works", "selection", "schedule", "quality", "orders")
 HIDDEN = {"password", "secret_sha256", "content"}
 
 
-class ReadOnly(admin.ModelAdmin):  # type: ignore[type-arg]
+class ReadOnly(admin.ModelAdmin):
     """A look at rows without any way to change them."""
 
     def has_add_permission(self, request: HttpRequest) -> bool:

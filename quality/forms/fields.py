@@ -71,7 +71,7 @@ class NumberField(forms.CharField):
         return number
 
 
-class InstrumentField(forms.ModelChoiceField):  # type: ignore[type-arg]
+class InstrumentField(forms.ModelChoiceField):
     """One instrument of the register, named with its range and the day it is due."""
 
     def __init__(self, *, kind: str = "", **options: Any) -> None:
@@ -83,7 +83,7 @@ class InstrumentField(forms.ModelChoiceField):  # type: ignore[type-arg]
         return label_of(obj)
 
 
-class InstrumentsField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]
+class InstrumentsField(forms.ModelMultipleChoiceField):
     """Several instruments of the register."""
 
     def __init__(self, *, kind: str = "", **options: Any) -> None:
@@ -94,7 +94,7 @@ class InstrumentsField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg
         return label_of(obj)
 
 
-class PieceField(forms.ModelChoiceField):  # type: ignore[type-arg]
+class PieceField(forms.ModelChoiceField):
     """A piece of the unit that an operation works on, or of any unit of its route."""
 
     def __init__(self, **options: Any) -> None:
@@ -114,7 +114,7 @@ class PieceField(forms.ModelChoiceField):  # type: ignore[type-arg]
         return f"{obj.mark}: {obj.part}{heat}"
 
 
-class PointsField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]
+class PointsField(forms.ModelMultipleChoiceField):
     """Points of a plan that somebody from outside attends."""
 
     def __init__(self, **options: Any) -> None:
@@ -136,7 +136,7 @@ class PointsField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]
         return f"{unit}{obj.characteristic} ({obj.timing} {obj.operation.name})"
 
 
-class ReplacementField(forms.ModelChoiceField):  # type: ignore[type-arg]
+class ReplacementField(forms.ModelChoiceField):
     """A piece that could take a scrapped one's place: from the shelf, or another unit's."""
 
     def __init__(self, **options: Any) -> None:
@@ -161,7 +161,7 @@ class ReplacementField(forms.ModelChoiceField):  # type: ignore[type-arg]
         return f"{obj.mark}, heat {obj.heat or 'unknown'}, {where}"
 
 
-class AgainField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]
+class AgainField(forms.ModelMultipleChoiceField):
     """Work of the unit that was begun and could be done again."""
 
     def __init__(self, **options: Any) -> None:
