@@ -16,7 +16,7 @@ def follow_the_route(event: Event) -> None:
     follow_route(route_id=event.about_id, by=None, at=event.written_at)
 
 
-@shared_task  # type: ignore[untyped-decorator]  # celery has no types
+@shared_task
 def remind_of_visits() -> None:
     """Raise, escalate and close the alerts on notices, instruments and open questions."""
     review_reminders(at=timezone.now())

@@ -9,7 +9,7 @@ from works.models import Event
 from works.outbox import answers
 
 
-@shared_task(name="schedule.tasks.reforecast_all")  # type: ignore[untyped-decorator]  # celery has no types
+@shared_task(name="schedule.tasks.reforecast_all")
 def reforecast_all() -> int:
     """Forecast every route again, each shift: time went on even where nobody reported."""
     return forecast.reforecast_all(now=timezone.now())

@@ -61,7 +61,7 @@ class Column:
     numeric: bool = False
 
 
-class _Heading(Paragraph):  # type: ignore[misc]  # reportlab has no types
+class _Heading(Paragraph):
     """A heading that goes to the next page when hardly anything would fit under it.
 
     Keeping it with what follows would move a long table as a whole.
@@ -240,7 +240,7 @@ def signatures(roles: Sequence[str], *, width: float) -> Flowable:
     return KeepTogether([made])
 
 
-class _PictureFlowable(Flowable):  # type: ignore[misc]  # reportlab has no types
+class _PictureFlowable(Flowable):
     """A picture in the flow of a story."""
 
     def __init__(self, shown: Picture, width: float) -> None:

@@ -94,7 +94,7 @@ def build(sheet: Sheet, story: Sequence[Flowable]) -> bytes:
     return paper.getvalue()
 
 
-class _NumberedCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
+class _NumberedCanvas(Canvas):
     """Keeps the pages until the last is known, then writes "page n of m" on each."""
 
     block: Sheet
