@@ -146,6 +146,7 @@ MEASURED = Measuring(
 )
 
 
+@pytest.mark.slow
 def test_the_propagated_uncertainty_is_the_scatter_of_many_tests():
     true = pump(7)
     guarantee = promise(true, efficiency=0.0)
@@ -190,6 +191,7 @@ def wrong_share(margin_in_u: float, draws: int, settings=None) -> tuple[float, f
     return wrong / draws, 0.5 * math.erfc(margin_in_u / math.sqrt(2))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("margin", [0.0, 0.5, 1.0, 1.6])
 def test_near_the_limit_the_share_of_wrong_verdicts_is_what_theory_says(margin):
     """2,000 seeded draws in all; three standard deviations of a binomial are allowed."""
@@ -199,6 +201,7 @@ def test_near_the_limit_the_share_of_wrong_verdicts_is_what_theory_says(margin):
     assert share == pytest.approx(theory, abs=allowed)
 
 
+@pytest.mark.slow
 def test_the_stated_chance_of_a_wrong_verdict_is_right_on_average():
     """Of many pumps near the limit, the stated chances add up to the verdicts that were wrong.
 
@@ -253,7 +256,9 @@ def test_shares_at_the_guarantee_point_combine_systematic_and_random_parts():
         head=Spread(systematic_share=0.01),
         power=Spread(systematic_share=0.01, random_share=0.005),
     )
-    shares = shares_at(points, measuring, true.best_flow)
+    shares = shares_at(points, sources_of(points, measuring), true.best_flow)
+    alone = shares_at(points, sources_of(points, measuring), true.best_flow, systematic=True)
+    assert alone["flow"] == pytest.approx(0.015)
     assert shares["flow"] == pytest.approx(math.hypot(0.015, 0.008))
     expected = math.sqrt(0.015**2 + 0.008**2 + 0.01**2 + 0.01**2 + 0.005**2)
     assert shares["efficiency"] == pytest.approx(expected)

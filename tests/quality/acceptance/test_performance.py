@@ -9,11 +9,17 @@ import numpy as np
 import pytest
 
 from quality.acceptance.curves import Pieces
-from quality.acceptance.errors import SpeedOutsidePermittedRange, UnusableReadings
+from quality.acceptance.errors import (
+    NoSuchRow,
+    SpeedOutsidePermittedRange,
+    UnknownGrade,
+    UnusableReadings,
+)
 from quality.acceptance.evidence import Certainty, Outcome
 from quality.acceptance.grades import OwnTolerances
 from quality.acceptance.performance import judge, judge_readings
 from quality.acceptance.readings import Reading, SetUp
+from quality.acceptance.standards import default_grade, house_tables
 from quality.acceptance.verdicts import CrossRule, Settings
 from tests.quality.acceptance.builders import DENSITY, EXAMPLE_25, grade, guarantee, limits, points
 
@@ -247,3 +253,34 @@ def test_the_same_pump_in_two_unit_systems_gets_one_verdict():
     lines = tuple((q / 3600 / gpm * gpm * 3600, h / feet * feet, e, n) for q, h, e, n in EXAMPLE_25)
     judged = judge(points(lines), promise, grade("1B"), limits=limits(), settings=STRAIGHT)
     assert judged.of("head").deviation == pytest.approx(verdict().of("head").deviation, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("application", "power_kw", "name"),
+    [
+        ("municipal water and wastewater", 90, "2B"),
+        ("municipal water and wastewater", 101, "1B"),
+        ("dewatering, drainage, irrigation", 100, "3B"),
+        ("water injection", 400, "1B"),
+    ],
+)
+def test_a_contract_without_a_grade_gets_the_default_of_its_application(
+    application, power_kw, name
+):
+    # Default grades of ANSI/HI 14.6-2011, in a published article.
+    found, evidence = default_grade(house_tables(), application, 1000 * power_kw)
+    assert found == name
+    assert evidence.certainty is Certainty.CONFIRMED_2ND
+
+
+@pytest.mark.parametrize(
+    ("application", "power_kw"), [("water injection", 50), ("fountains", 50), ("pipeline", 9)]
+)
+def test_what_the_table_of_default_grades_does_not_hold_is_refused(application, power_kw):
+    with pytest.raises(NoSuchRow, match="above 10 kW: municipal water"):
+        default_grade(house_tables(), application, 1000 * power_kw)
+
+
+def test_a_grade_of_another_edition_is_refused_with_those_there_are():
+    with pytest.raises(UnknownGrade, match="no grade 1 in ISO 9906:2012; known are 1U, 1E, 1B"):
+        grade("1")
