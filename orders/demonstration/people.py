@@ -7,7 +7,7 @@ from works.actions import add_person, set_up_site
 from works.models import Person, Site
 from works.people import Area, Group
 
-PASSWORD = "tamebrook-demo"  # shown to everybody on the sign-in page
+PASSWORD = "castings-and-cores"  # shown to everybody on the sign-in page
 
 
 @dataclass(frozen=True)
