@@ -20,7 +20,7 @@ from schedule.planning.calendars import DAY_MINUTES
 from schedule.planning.errors import PlanningError
 from schedule.planning.forecast import Forecast
 from schedule.planning.network import Cause
-from schedule.queries.problems import Question, gather
+from schedule.queries.problems import Question, gather, key, named
 from schedule.working_time import ORIGIN, instant, local_date
 from works.events import record
 from works.models import Site
@@ -79,7 +79,7 @@ def reforecast(*, route_ids: Iterable[int], now: datetime) -> None:
             try:
                 written.add(question, question.forecast())
             except PlanningError as error:
-                troubles[question.route_id] = str(error)
+                troubles[question.route_id] = named(str(error), question.operations)
         for pk, words in troubles.items():
             written.trouble(pk, words)
         _write(written, at=now)
@@ -126,7 +126,7 @@ class _Written:
                     back.starts[i],
                     back.finishes[i],
                     None if free is None else round(free / a_day, 2),
-                    str(member.pk) in chain,
+                    key(member.pk) in chain,
                     _waits_for(found, names, i),
                 )
             )

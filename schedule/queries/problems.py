@@ -3,6 +3,7 @@
 A constant number of queries, however many routes.
 """
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -57,7 +58,7 @@ class Delivery:
 class Question:
     """One route, ready for the passes.
 
-    operations : in the problem's order, its key being the primary key as text
+    operations : in the problem's order; see `key` for what they are called there
     deliveries : in the order of the problem's routes
     days_calendar : number of the calendar in which days in hand are counted
     """
@@ -105,6 +106,17 @@ class _Gathered:
     operations: list[Member] = field(default_factory=list)
     links: list[tuple[int, int, int]] = field(default_factory=list)
     gates: list[Mapping[str, Any]] = field(default_factory=list)
+
+
+def key(pk: int) -> str:
+    """What an operation is called in a problem: a mark that no sentence holds by chance."""
+    return f"#{pk}"
+
+
+def named(words: str, operations: Iterable[Member]) -> str:
+    """A sentence of the pure package with operations called as people call them."""
+    names = {key(member.pk): member.name for member in operations}
+    return re.sub(r"#\d+", lambda found: names.get(found[0], found[0]), words)
 
 
 def gather(route_ids: Iterable[int], *, now: datetime) -> Questions:
@@ -167,7 +179,7 @@ def gather(route_ids: Iterable[int], *, now: datetime) -> Questions:
         try:
             asked.append(_question(route, times, promises, zone, now))
         except PlanningError as error:
-            troubles[route.pk] = str(error)
+            troubles[route.pk] = named(str(error), route.operations)
     return Questions(tuple(asked), troubles)
 
 
@@ -239,7 +251,7 @@ def _question(
         )
         operations.append(
             network.Operation(
-                key=str(member.pk),
+                key=key(member.pk),
                 minutes=member.minutes,
                 kind=network.Kind.ELAPSED if calendar is None else network.Kind.WORKING,
                 calendar=calendar,
@@ -254,7 +266,7 @@ def _question(
             progress.append(report)
     gates = tuple(
         PlanningGate(
-            operation=str(row["operation_id"]),
+            operation=key(row["operation_id"]),
             position=Position(row["timing"]),
             reason=row["reason"],
             expected=row["release_expected_on"] and end_of(row["release_expected_on"], zone),
@@ -267,7 +279,7 @@ def _question(
     problem = network.Problem(
         operations=tuple(operations),
         links=tuple(
-            network.Link(before=str(before), after=str(after), lag_minutes=lag)
+            network.Link(before=key(before), after=key(after), lag_minutes=lag)
             for before, after, lag in route.links
         ),
         routes=tuple(
@@ -303,18 +315,18 @@ def _report(
     member: Member, calendar: WorkingTime | None, promised: int | None, now: int
 ) -> Progress | None:
     """What was reported on an operation, its remaining minutes counted down to now."""
-    key = str(member.pk)
+    name = key(member.pk)
     state = Operation.State
     if member.state == state.WAITING:
-        return None if promised is None else Progress(operation=key, expected=promised)
+        return None if promised is None else Progress(operation=name, expected=promised)
     if member.started_at is None:
         return None
     started = minute(member.started_at)
     if member.finished_at is not None:
-        return Progress(operation=key, started=started, finished=minute(member.finished_at))
+        return Progress(operation=name, started=started, finished=minute(member.finished_at))
     remaining = member.remaining_minutes
     if remaining is not None and member.remaining_at is not None and member.state == state.STARTED:
         since = minute(member.remaining_at)
         gone = now - since if calendar is None else calendar.between(since, now)
         remaining = max(0, remaining - gone)
-    return Progress(operation=key, started=started, remaining=remaining, expected=promised)
+    return Progress(operation=name, started=started, remaining=remaining, expected=promised)
