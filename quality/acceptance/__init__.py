@@ -1,18 +1,109 @@
 """Whether a pump is accepted: from the numbers on a test sheet to a verdict with its reasons.
 
 `write_plan` says what is inspected when, by rules from the pump and the contract's terms.
-On the bed `look_over` reads the readings over: what is odd is said, nothing is dropped. `judge`
-brings the pump's points to rated speed and density within the standard's limits, lays a curve
-through them and judges flow and head by the tolerance cross, efficiency or power along the line
-through the origin. `judge_pressure_test` and `judge_seal_test` do the same for water tests.
-Values of standards come in as rows, by default from the house's tables (`house_tables`); every
-verdict names the rows it used and how sure they are. A failed test is a result with its reasons;
-an `AcceptanceError` means that the question was wrong.
+On the bed `next_reading` says what to take; `look_over` points out what is odd and drops nothing;
+`assess` brings the pump to rated speed, lays a curve through it, judges flow and head by the
+tolerance cross and efficiency or power along the line through the origin, and says how unsure all
+of it is; a failed test gets its cure (`cure_by_trim`, `cure_by_speed`). Water tests, NPSH,
+vibration, noise and bearings have judgements of their own, and `judge_record` decides every
+measured value against limits from fits, castings, rings, balance, heats or drawings. Values of
+standards come in as rows, by default the house's (`house_tables`); every verdict names its rows
+and how sure they are. A failed test is a result; an `AcceptanceError` means a wrong question.
 """
 
-from quality.acceptance.curves import Curve, DrawnCurve, Pieces, curve_through, drawn_through
-from quality.acceptance.errors import AcceptanceError
-from quality.acceptance.evidence import Certainty, Outcome, Row, least_certain
+from quality.acceptance.balance import (
+    BalanceGrade,
+    BalanceVerdict,
+    Permissible,
+    Plane,
+    judge_balance,
+    permissible,
+)
+from quality.acceptance.bearings import (
+    BearingLimits,
+    BearingReading,
+    BearingVerdict,
+    judge_bearing,
+)
+from quality.acceptance.bed import (
+    Assessment,
+    InUse,
+    assess,
+    curves_of,
+    scatter_shares,
+    sources_of_run,
+)
+from quality.acceptance.bed_standards import (
+    bearing_limits,
+    fluctuation_limits,
+    noise_rules,
+    npsh_tolerance,
+    trim_rules,
+    vibration_limits,
+)
+from quality.acceptance.castings import (
+    allowance_left,
+    casting_limits,
+    machining_allowance,
+    raw_size,
+    split_face_shift,
+    wall_map,
+)
+from quality.acceptance.chances import (
+    Chance,
+    EarlierTest,
+    Prediction,
+    chance_of_passing_first,
+    chance_verdict_is_wrong,
+)
+from quality.acceptance.cracks import (
+    CrackLevel,
+    CrackVerdict,
+    Indication,
+    judge_crack_test,
+)
+from quality.acceptance.cure import (
+    Cure,
+    TrimRules,
+    cure_by_speed,
+    cure_by_trim,
+    trim_ratio,
+    type_number,
+)
+from quality.acceptance.curves import (
+    Curve,
+    DrawnCurve,
+    Pieces,
+    curve_through,
+    drawn_through,
+)
+from quality.acceptance.decision import (
+    Decision,
+    DecisionRule,
+    Limits,
+    Measured,
+    RecordVerdict,
+    Stand,
+    decide,
+    judge_record,
+)
+from quality.acceptance.errors import (
+    AcceptanceError,
+)
+from quality.acceptance.evidence import (
+    Certainty,
+    Outcome,
+    Row,
+    least_certain,
+)
+from quality.acceptance.fits import (
+    Fit,
+    FitLimits,
+    FitTables,
+    resolve,
+    resolve_fit,
+    written_out,
+)
 from quality.acceptance.grades import (
     GradeRow,
     Guarantee,
@@ -23,6 +114,11 @@ from quality.acceptance.grades import (
     Tolerances,
     find_grade,
     tolerances_for,
+)
+from quality.acceptance.heats import (
+    GradeLimit,
+    judge_heat,
+    judge_running_pair,
 )
 from quality.acceptance.hydrostatic import (
     GaugeReading,
@@ -43,8 +139,54 @@ from quality.acceptance.instruments import (
     require_valid,
     validity,
 )
-from quality.acceptance.performance import judge, judge_readings
-from quality.acceptance.plan import PlannedPoint, write_plan
+from quality.acceptance.measured_standards import (
+    balance_grade,
+    casting_widths,
+    contractions,
+    fit_tables,
+    galling_row,
+    least_dwell,
+    machining_allowances,
+    mechanical_limits,
+    ring_clearances,
+    running_limits,
+)
+from quality.acceptance.next_point import (
+    NextReading,
+    next_reading,
+)
+from quality.acceptance.noise import (
+    NoiseResult,
+    NoiseRules,
+    box_surface,
+    judge_noise,
+)
+from quality.acceptance.npsh import (
+    NpshPoint,
+    NpshTolerance,
+    NpshVerdict,
+    judge_npsh,
+    npsh_available,
+)
+from quality.acceptance.pasted import (
+    PastedTable,
+    read_pasted,
+)
+from quality.acceptance.patterns import (
+    Condition,
+    PatternAsked,
+    PatternState,
+    PatternVerdict,
+    judge_pattern,
+)
+from quality.acceptance.performance import (
+    judge,
+    judge_readings,
+)
+from quality.acceptance.plan import (
+    PlannedPoint,
+    write_plan,
+)
 from quality.acceptance.plan_rules import (
     Letter,
     PlanRule,
@@ -63,7 +205,21 @@ from quality.acceptance.pressures import (
     pressure_to_test,
     step_plan,
 )
-from quality.acceptance.rated_speed import RatedPoints, SpeedLimits, SpeedRange, bring_to_rated
+from quality.acceptance.propagation import (
+    DeviationUncertainty,
+    Measuring,
+    Source,
+    Spread,
+    deviation_uncertainty,
+    shares_at,
+    sources_of,
+)
+from quality.acceptance.rated_speed import (
+    RatedPoints,
+    SpeedLimits,
+    SpeedRange,
+    bring_to_rated,
+)
 from quality.acceptance.readings import (
     Liquid,
     MotorCurve,
@@ -74,7 +230,19 @@ from quality.acceptance.readings import (
     points_of,
     total_head,
 )
-from quality.acceptance.remarks import Kind, Remark, Weight, look_over, stopping
+from quality.acceptance.remarks import (
+    Kind,
+    Remark,
+    Weight,
+    look_over,
+    stopping,
+)
+from quality.acceptance.running import (
+    concentricity,
+    ring_clearance,
+    run_out,
+    worn_clearance,
+)
 from quality.acceptance.seal_test import (
     SealPressure,
     SealRecord,
@@ -91,9 +259,31 @@ from quality.acceptance.standards import (
     pressure_rules,
     small_power_row,
     speed_limits,
+    uncertainty_limits,
 )
-from quality.acceptance.terms import Terms, Witnessable
-from quality.acceptance.units import SI_UNITS, Unit
+from quality.acceptance.steadiness import (
+    FluctuationLimit,
+    Samples,
+    SteadinessVerdict,
+    judge_steadiness,
+)
+from quality.acceptance.terms import (
+    Terms,
+    Witnessable,
+)
+from quality.acceptance.uncertainty import (
+    Combined,
+    LimitCheck,
+    Part,
+    UncertaintyLimit,
+    check_limits,
+    combine,
+    propagate,
+)
+from quality.acceptance.units import (
+    SI_UNITS,
+    Unit,
+)
 from quality.acceptance.verdicts import (
     CrossRule,
     MissingReadings,
@@ -101,37 +291,85 @@ from quality.acceptance.verdicts import (
     QuantityVerdict,
     Settings,
 )
+from quality.acceptance.vibration import (
+    Category,
+    Region,
+    VibrationVerdict,
+    judge_vibration,
+)
 
 __all__ = [
     "CAUTIONS",
     "SI_UNITS",
     "AcceptanceError",
+    "Assessment",
+    "BalanceGrade",
+    "BalanceVerdict",
+    "BearingLimits",
+    "BearingReading",
+    "BearingVerdict",
     "Calibration",
+    "Category",
     "Certainty",
+    "Chance",
+    "Combined",
+    "Condition",
+    "CrackLevel",
+    "CrackVerdict",
     "CrossRule",
+    "Cure",
     "Curve",
+    "Decision",
+    "DecisionRule",
+    "DeviationUncertainty",
     "DrawnCurve",
+    "EarlierTest",
+    "Fit",
+    "FitLimits",
+    "FitTables",
+    "FluctuationLimit",
     "GaugeRange",
     "GaugeReading",
+    "GradeLimit",
     "GradeRow",
     "Guarantee",
+    "InUse",
+    "Indication",
     "Instrument",
     "Kind",
     "Leak",
     "LeakKind",
     "Letter",
+    "LimitCheck",
+    "Limits",
     "Liquid",
+    "Measured",
+    "Measuring",
     "MissingReadings",
     "MotorCurve",
+    "NextReading",
+    "NoiseResult",
+    "NoiseRules",
+    "NpshPoint",
+    "NpshTolerance",
+    "NpshVerdict",
     "Outcome",
     "OwnTolerances",
+    "Part",
+    "PastedTable",
+    "PatternAsked",
+    "PatternState",
+    "PatternVerdict",
     "PerformanceVerdict",
+    "Permissible",
     "Pieces",
     "Place",
     "PlanRule",
+    "Plane",
     "PlannedPoint",
     "Point",
     "PointsRow",
+    "Prediction",
     "PressureRecord",
     "PressureRule",
     "PressureVerdict",
@@ -139,16 +377,23 @@ __all__ = [
     "RatedPoints",
     "Reading",
     "RecordTaken",
+    "RecordVerdict",
+    "Region",
     "Remark",
     "Row",
+    "Samples",
     "SealPressure",
     "SealRecord",
     "SealVerdict",
     "SetUp",
     "Settings",
     "SmallPowerRow",
+    "Source",
     "SpeedLimits",
     "SpeedRange",
+    "Spread",
+    "Stand",
+    "SteadinessVerdict",
     "Step",
     "Tables",
     "Tapping",
@@ -157,41 +402,107 @@ __all__ = [
     "Timing",
     "Tolerance",
     "Tolerances",
+    "TrimRules",
+    "UncertaintyLimit",
     "Unit",
     "Validity",
+    "VibrationVerdict",
     "Weight",
     "Witnessable",
+    "allowance_left",
+    "assess",
+    "balance_grade",
+    "bearing_limits",
+    "box_surface",
     "bring_to_rated",
+    "casting_limits",
+    "casting_widths",
+    "chance_of_passing_first",
+    "chance_verdict_is_wrong",
+    "check_limits",
     "chloride_limit",
+    "combine",
+    "concentricity",
+    "contractions",
+    "cure_by_speed",
+    "cure_by_trim",
     "curve_through",
+    "curves_of",
+    "decide",
+    "deviation_uncertainty",
     "drawn_through",
     "find_grade",
     "find_rule",
+    "fit_tables",
+    "fluctuation_limits",
+    "galling_row",
     "gauge_range",
     "grade_rows",
     "house_tables",
     "judge",
+    "judge_balance",
+    "judge_bearing",
+    "judge_crack_test",
+    "judge_heat",
+    "judge_noise",
+    "judge_npsh",
+    "judge_pattern",
     "judge_pressure_test",
     "judge_readings",
+    "judge_record",
+    "judge_running_pair",
     "judge_seal_test",
+    "judge_steadiness",
+    "judge_vibration",
     "least_certain",
+    "least_dwell",
     "look_over",
+    "machining_allowance",
+    "machining_allowances",
+    "mechanical_limits",
+    "next_reading",
+    "noise_rules",
+    "npsh_available",
+    "npsh_tolerance",
+    "permissible",
     "points_of",
     "pressure_rules",
     "pressure_to_test",
+    "propagate",
+    "raw_size",
+    "read_pasted",
     "read_rules",
     "records_in_doubt",
     "require_in_range",
     "require_valid",
+    "resolve",
+    "resolve_fit",
+    "ring_clearance",
+    "ring_clearances",
     "rules_from_json",
+    "run_out",
+    "running_limits",
+    "scatter_shares",
     "seal_pressure",
+    "shares_at",
     "small_power_row",
+    "sources_of",
+    "sources_of_run",
     "speed_limits",
+    "split_face_shift",
     "standard_rules",
     "step_plan",
     "stopping",
     "tolerances_for",
     "total_head",
+    "trim_ratio",
+    "trim_rules",
+    "type_number",
+    "uncertainty_limits",
     "validity",
+    "vibration_limits",
+    "wall_map",
+    "worn_clearance",
     "write_plan",
+    "written_out",
 ]

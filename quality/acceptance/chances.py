@@ -8,6 +8,7 @@ Both are drawn with a fixed seed, so that the same numbers give the same answer.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -163,8 +164,13 @@ def _asked(verdict: PerformanceVerdict) -> tuple[bool, bool]:
 
 def _deviations(nominal: Floats, covariance: Floats) -> Floats:
     """Draws of the deviations, NaN where there is none."""
-    rng = np.random.default_rng(SEED)
-    return nominal + rng.standard_normal((DRAWS, len(nominal))) @ _root(covariance).T
+    return nominal + _draws(len(nominal)) @ _root(covariance).T
+
+
+@cache
+def _draws(count: int) -> Floats:
+    """Independent draws of the standard normal distribution, the same ones every time."""
+    return np.random.default_rng(SEED).standard_normal((DRAWS, count))
 
 
 def _root(covariance: Floats) -> Floats:

@@ -60,7 +60,16 @@ def cross(
     units: Mapping[str, Unit],
     missing: list[MissingReadings],
 ) -> tuple[QuantityVerdict, QuantityVerdict]:
-    """Both bars of the tolerance cross: flow, then head."""
+    """Both bars of the tolerance cross.
+
+    curve : measured head at rated speed
+    guarantee : the guarantee point
+    tolerances : how long the bars are
+    settings : whether one bar is enough
+    units : for the sentences
+    missing : readings that the cross still needs are added here
+    returns : verdicts on flow and on head
+    """
     flow, head = guarantee.flow_m3s, guarantee.head_m
     measured_head, flows = bar_outcomes(curve, guarantee, tolerances)
     vertical: bool | None = None
@@ -204,7 +213,14 @@ def _bar_not_measured(
 def too_few(
     curve: Curve, guarantee: Guarantee, tolerances: Tolerances, units: Mapping[str, Unit]
 ) -> MissingReadings | None:
-    """Readings still needed about the guarantee point, None when there are enough."""
+    """Readings still needed about the guarantee point.
+
+    curve : measured head at rated speed
+    guarantee : the guarantee point
+    tolerances : how many are needed, and where
+    units : for the sentence
+    returns : how many and where, None when there are enough
+    """
     rule, unit = tolerances.points, units["flow_m3s"]
     low, high = rule.lowest * guarantee.flow_m3s, rule.highest * guarantee.flow_m3s
     slack = 1e-9 * guarantee.flow_m3s

@@ -249,7 +249,9 @@ def drawn_through(
     degree = max(1, min(degree, distinct - 2))
     highest = float(flow.max())
     powers = np.vander(flow / highest, degree + 1)
-    coefficients, *_ = np.linalg.lstsq(powers, value, rcond=None)
+    basis, triangle = np.linalg.qr(powers)
+    back = np.linalg.inv(triangle)
+    coefficients = back @ (basis.T @ value)
     left_over = len(flow) - (degree + 1)
     residual = value - powers @ coefficients
     scatter = float(np.sqrt(residual @ residual / left_over)) if left_over > 0 else 0.0
@@ -262,7 +264,7 @@ def drawn_through(
         scatter=scatter,
         coverage=coverage,
         _coefficients=np.asarray(coefficients, dtype=np.float64),
-        _spread=np.asarray(np.linalg.pinv(powers.T @ powers), dtype=np.float64),
+        _spread=np.asarray(back @ back.T, dtype=np.float64),
         _reach=reach,
     )
 

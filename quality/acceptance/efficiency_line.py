@@ -46,7 +46,17 @@ def along_the_line(
     units: Mapping[str, Unit],
     missing: list[MissingReadings],
 ) -> list[QuantityVerdict]:
-    """Efficiency and power where the line from the origin meets the head curve."""
+    """Efficiency and power where the line from the origin meets the head curve.
+
+    head : measured at rated speed
+    rated : points at rated speed
+    guarantee : with efficiency, power, both or neither
+    tolerances : the limits
+    settings : the curve to judge by
+    units : for the sentences
+    missing : readings that are still needed are added here
+    returns : a verdict for each that is guaranteed
+    """
     asked: list[tuple[str, float, Tolerance | None, Floats, Unit]] = []
     if guarantee.efficiency is not None:
         percent = Unit(symbol="%", factor=0.01)

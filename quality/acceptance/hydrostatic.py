@@ -97,7 +97,7 @@ class Leak:
 class GaugeReading:
     """What one gauge showed.
 
-    gauge : the instrument, its unit bar or Pa
+    gauge : the instrument, its unit bar, Pa, kPa, MPa or psi
     start_pa, end_pa : at the start and the end of the time under pressure, gauge [Pa]
     """
 
@@ -248,8 +248,17 @@ def _check(record: PressureRecord) -> None:
         )
 
 
+PASCALS = {"Pa": 1.0, "kPa": 1e3, "bar": 1e5, "MPa": 1e6, "psi": 6894.757}
+
+
 def _in_pascal(gauge: Instrument, value: float) -> float:
-    return value * (1e5 if gauge.unit == "bar" else 1.0)
+    if gauge.unit not in PASCALS:
+        raise BadTestRecord(
+            what=f"Gauge {gauge.tag}",
+            reason=f"its unit {gauge.unit!r} is no unit of pressure known here; known are "
+            f"{', '.join(PASCALS)}",
+        )
+    return value * PASCALS[gauge.unit]
 
 
 def _gauges_unfit(
@@ -270,8 +279,9 @@ def _gauges_unfit(
             allowed.highest * required.pressure_pa,
         )
         if not low * (1 - 1e-9) <= top <= high * (1 + 1e-9):
+            ends = f"ends at {unit.show(top)}" if math.isfinite(top) else "has no range on record"
             says.append(
-                f"Gauge {gauge.tag} ends at {unit.show(top)}; it must end between "
+                f"Gauge {gauge.tag} {ends}; it must end between "
                 f"{unit.show(low)} and {unit.show(high)}, {allowed.lowest:g} to "
                 f"{allowed.highest:g} times the test pressure."
             )

@@ -20,6 +20,7 @@ from quality.acceptance.uncertainty import COVERAGE_FACTOR
 from quality.acceptance.verdicts import Settings
 
 Floats = NDArray[np.float64]
+Effects = tuple[tuple[str, Floats], ...]
 
 QUANTITIES = ("flow", "head", "efficiency", "power")
 """The deviations that are followed, in this order."""
@@ -59,14 +60,13 @@ class Source:
     """One source of uncertainty.
 
     name : what it comes from
-    quantity : that it moves, one of flow, head, power, speed
-    standard : (n,) standard uncertainty at each point, in the quantity's SI unit
+    effects : quantities that it moves, of flow, head, power and speed, each with (n,) what one
+        standard uncertainty does to it at each point, in the quantity's SI unit
     common : moves all points together, else each by itself
     """
 
     name: str
-    quantity: str
-    standard: Floats
+    effects: tuple[tuple[str, Floats], ...]
     common: bool
 
 
@@ -129,42 +129,53 @@ def sources_of(points: Sequence[Point], measuring: Measuring) -> tuple[Source, .
             (f"scatter of {quantity}", random, False),
         ):
             if np.any(standard > 0):
-                sources.append(
-                    Source(name=name, quantity=quantity, standard=standard, common=common)
-                )
+                sources.append(Source(name=name, effects=((quantity, standard),), common=common))
     return tuple(sources)
 
 
 def shares_at(
-    points: Sequence[Point], measuring: Measuring, flow_m3s: float
+    points: Sequence[Point],
+    sources: Sequence[Source],
+    flow_m3s: float,
+    *,
+    systematic: bool = False,
 ) -> Mapping[str, float]:
-    """Overall uncertainty of each measured quantity at the reading nearest to a flow.
+    """Uncertainty of each measured quantity at the reading nearest to a flow.
 
     points : at test speed
-    measuring : how unsure each quantity is
+    sources : of uncertainty
     flow_m3s : about which [m3/s]
+    systematic : of the instruments alone, else of all sources
     returns : expanded (k = 2) shares of the value for flow, head, power, speed and efficiency,
-        the last two parts left out where power was not measured [-]
-    source : root-sum-square of systematic and random part; efficiency of flow, head and power
+        power and efficiency left out where power was not measured [-]
+    source : root-sum-square of the sources; efficiency of flow, head and power
     """
-    near = min(points, key=lambda p: abs(p.flow_m3s - flow_m3s))
+    i = min(range(len(points)), key=lambda j: abs(points[j].flow_m3s - flow_m3s))
+    near = points[i]
     values = {
         "flow": near.flow_m3s,
         "head": near.head_m,
         "power": near.shaft_power_w,
         "speed": near.speed_rpm,
     }
-    shares = {}
-    for quantity, value in values.items():
-        if not value:
-            continue
-        spread: Spread = getattr(measuring, quantity)
-        systematic = spread.systematic_share + spread.systematic_fixed / value
-        shares[quantity] = float(np.hypot(systematic, spread.random_share))
-    if {"flow", "head", "power"} <= shares.keys():
-        shares["efficiency"] = float(
-            np.sqrt(shares["flow"] ** 2 + shares["head"] ** 2 + shares["power"] ** 2)
-        )
+    known = {quantity: value for quantity, value in values.items() if value}
+    used = [source for source in sources if source.common or not systematic]
+    relative = [
+        {
+            quantity: float(by[i]) / known[quantity]
+            for quantity, by in source.effects
+            if quantity in known
+        }
+        for source in used
+    ]
+    shares = {
+        quantity: COVERAGE_FACTOR * float(np.sqrt(sum(x.get(quantity, 0.0) ** 2 for x in relative)))
+        for quantity in known
+    }
+    if {"flow", "head", "power"} <= known.keys():
+        # What one source does to several of them adds up before the squares are summed.
+        together = [x.get("flow", 0.0) + x.get("head", 0.0) - x.get("power", 0.0) for x in relative]
+        shares["efficiency"] = COVERAGE_FACTOR * float(np.sqrt(sum(x**2 for x in together)))
     return shares
 
 
@@ -186,23 +197,33 @@ def deviation_uncertainty(
     source : JCGM 100:2008, 5.2.2, with each source moved both ways by its standard uncertainty
     """
     judged = _Judged(points, guarantee, tolerances, settings)
-    moves: list[tuple[str, Floats, bool]] = []
+    moves: list[Effects] = []
+    common_ones: list[bool] = []
     for source in sources:
-        if source.common:
-            moves.append((source.quantity, source.standard, True))
-        else:
-            each = np.diag(source.standard)
-            moves += [(source.quantity, row, False) for row in each if np.any(row)]
-    drawn = judged.deviations([*moves, *((name, -by, common) for name, by, common in moves)])
+        each = [source.effects] if source.common else _point_by_point(source.effects)
+        moves += each
+        common_ones += [source.common] * len(each)
+    back = [tuple((name, -by) for name, by in move) for move in moves]
+    drawn = judged.deviations([*moves, *back])
     up, down = drawn[1 : len(moves) + 1], drawn[len(moves) + 1 :]
     effect = np.nan_to_num((up - down) / 2)
-    common = np.array([is_common for _, _, is_common in moves], dtype=bool)
+    common = np.array(common_ones, dtype=bool)
     return DeviationUncertainty(
         nominal=drawn[0],
         covariance=effect.T @ effect,
         systematic=np.sqrt(np.sum(effect[common] ** 2, axis=0)),
         random=np.sqrt(np.sum(effect[~common] ** 2, axis=0)),
     )
+
+
+def _point_by_point(effects: Effects) -> list[Effects]:
+    """A source of scatter as one move for every point."""
+    count = len(effects[0][1])
+    return [
+        tuple((name, np.where(np.arange(count) == i, by, 0.0)) for name, by in effects)
+        for i in range(count)
+        if any(by[i] for _, by in effects)
+    ]
 
 
 class _Judged:
@@ -256,12 +277,13 @@ class _Judged:
         efficiency = self.guarantee.density_kg_m3 * self.gravity * flow * head / power
         return flow, head, efficiency, power
 
-    def deviations(self, moves: Sequence[tuple[str, Floats, bool]]) -> Floats:
+    def deviations(self, moves: Sequence[Effects]) -> Floats:
         """Deviations of the test as read and with each move, (1 + moves, 4)."""
         count = len(moves) + 1
         read = {name: np.tile(values, (count, 1)) for name, values in self.read.items()}
-        for i, (quantity, by, _) in enumerate(moves, start=1):
-            read[quantity][i] += by
+        for i, move in enumerate(moves, start=1):
+            for quantity, by in move:
+                read[quantity][i] += by
         flow, head, efficiency, power = self._rated(read)
         x, h = flow @ self.all.T, head @ self.all.T
         curve = cubics(x, h, self.pieces)

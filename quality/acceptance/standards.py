@@ -8,7 +8,7 @@ against the bought standard, hands its own rows in; the shipped ones are the def
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 from quality.acceptance.errors import NoSuchRow
 from quality.acceptance.evidence import Certainty, Row
@@ -47,10 +47,16 @@ class Tables:
         returns : in the table's order
         raises : NoSuchRow when there are none
         """
-        found = tuple(row for row in self.rows if row.table == table)
-        if not found:
+        if table not in self._by_table:
             raise NoSuchRow(table=table, what="any question", covers="nothing: it was not given")
-        return found
+        return self._by_table[table]
+
+    @cached_property
+    def _by_table(self) -> Mapping[str, tuple[StandardRow, ...]]:
+        found: dict[str, list[StandardRow]] = {}
+        for row in self.rows:
+            found.setdefault(row.table, []).append(row)
+        return {table: tuple(rows) for table, rows in found.items()}
 
     def evidence(self, row: StandardRow, *columns: str) -> Row:
         """A table's row as evidence, with the certainty of the columns that are used.

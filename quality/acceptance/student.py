@@ -5,6 +5,7 @@ whole degrees of freedom it is a short sum. The tests compare it with that libra
 """
 
 import math
+from functools import lru_cache
 from statistics import NormalDist
 
 _NORMAL = NormalDist()
@@ -39,6 +40,7 @@ def student_cdf(t: float, freedom: int) -> float:
     return (1 + inside) / 2
 
 
+@lru_cache(maxsize=512)
 def student_quantile(chance: float, freedom: float) -> float:
     """The value below which a variable of Student's distribution stays with a chance.
 

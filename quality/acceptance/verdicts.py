@@ -142,10 +142,20 @@ class PerformanceVerdict:
 
 
 def percent(share: float) -> str:
+    """A deviation in per cent, with its sign.
+
+    share : [-]
+    returns : in words
+    """
     return f"{100 * share:+.2f} %".replace("-", "−")
 
 
 def limits_in_words(tolerance: Tolerance) -> str:
+    """Both limits, or the one there is.
+
+    tolerance : with its limits
+    returns : in words
+    """
     low = None if tolerance.minus is None else f"−{100 * tolerance.minus:.4g} %"
     high = None if tolerance.plus is None else f"+{100 * tolerance.plus:.4g} %"
     if low and high:
@@ -165,6 +175,18 @@ def judged(
     row: Row,
     unit: Unit,
 ) -> QuantityVerdict:
+    """A quantity that was read off the curve.
+
+    quantity : flow, head, power or efficiency
+    guaranteed, measured : in the quantity's SI unit
+    at_flow : where it was read [m3/s]
+    tolerance : the limits
+    decides : False for a bar of the cross that the other bar makes unnecessary
+    rule : how it is judged
+    row : of the standard, for the rule
+    unit : for the sentence
+    returns : its verdict
+    """
     deviation = measured / guaranteed - 1
     held = tolerance.holds(deviation)
     margin = tolerance.margin(deviation)
@@ -201,6 +223,18 @@ def unread(
     row: Row,
     sentence: str,
 ) -> QuantityVerdict:
+    """A quantity that could not be read off the curve.
+
+    quantity : flow, head, power or efficiency
+    guaranteed : in the quantity's SI unit
+    tolerance : the limits, None without any
+    outcome : failed when it certainly lies outside, else not judged
+    decides : False for a bar of the cross that the other bar makes unnecessary
+    rule : how it would be judged
+    row : of the standard, for the rule
+    sentence : why it could not be read
+    returns : its verdict
+    """
     return QuantityVerdict(
         quantity=quantity,
         guaranteed=guaranteed,

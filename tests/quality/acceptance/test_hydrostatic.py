@@ -212,6 +212,19 @@ def test_a_gauge_in_pascal_is_judged_like_one_in_bar():
     assert judged(record(gauges=gauges)).outcome is Outcome.PASSED
 
 
+def test_a_gauge_in_a_unit_nobody_knows_is_refused():
+    gauges = tuple(pressure_gauge(tag, unit="mm Hg") for tag in "AB")
+    with pytest.raises(BadTestRecord, match="'mm Hg' is no unit of pressure known here"):
+        judged(record(gauges=gauges))
+
+
+def test_a_gauge_without_a_range_on_record_proves_nothing():
+    gauges = tuple(pressure_gauge(tag, highest=float("inf")) for tag in "AB")
+    verdict = judged(record(gauges=gauges))
+    assert verdict.outcome is Outcome.NOT_JUDGED
+    assert "Gauge A has no range on record; it must end between 20.25 bar" in verdict.reasons[0]
+
+
 def test_too_much_chloride_on_austenitic_steel_is_said():
     verdict = judged(record(chloride_mg_kg=80), chloride_limit=chloride_limit(TABLES))
     assert verdict.outcome is Outcome.NOT_JUDGED
