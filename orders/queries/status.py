@@ -9,14 +9,14 @@ from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import Q
-
 from orders.milestones import Step, reached
 from orders.models import Item, Milestone, Order, PublishedDate
-from quality.models import Concession, InspectionPoint, Part, Party, Visit
+from orders.queries.attending import AttendLine, attend_lines
+from orders.queries.papers import papers_of
+from quality.models import Concession
 from schedule.models import Operation, Unit
 from selection.queries.choices import Sketch, duty_facts, sketch_of
-from works.models import Document, Site
+from works.models import Site
 from works.people import Area
 
 AREAS = (
@@ -72,18 +72,6 @@ class ItemStatus:
     milestones: tuple[MilestoneLine, ...]
     units: tuple[UnitLine, ...]
     sketch: Sketch | None
-
-
-@dataclass(frozen=True)
-class AttendLine:
-    """A point that somebody from outside attends or releases, and when."""
-
-    what: str
-    party: str
-    part: str
-    on: date | None
-    state: str
-    notice_days: int
 
 
 @dataclass(frozen=True)
@@ -200,7 +188,7 @@ def status_of(order: Order, *, now: datetime, since: datetime | None = None) -> 
         as_of=today,
         stands=_stands(order, lines),
         items=lines,
-        attend=_attend(routes),
+        attend=attend_lines(routes),
         open=(
             *(
                 OpenLine(
@@ -338,57 +326,6 @@ def _place(stage: str) -> str:
     return f"in {stage}" if stage in {"assembly", "buying", "dispatch"} else f"in the {stage}"
 
 
-PARTIES = (("you", "customer", Party.CUSTOMER), ("third party", "third_party", Party.THIRD_PARTY))
-
-
-def _attend(routes: list[int]) -> tuple[AttendLine, ...]:
-    """Points that the customer or a third party holds or witnesses and has not answered yet."""
-    visits: dict[tuple[int, str], Visit] = {}
-    for visit in (
-        Visit.objects.upcoming()
-        .filter(route_id__in=routes)
-        .prefetch_related("points")
-        .order_by("-on")
-    ):
-        for point in visit.points.all():
-            visits[point.pk, visit.party] = visit  # the nearest one, being the last in this order
-    points = (
-        InspectionPoint.objects.filter(
-            plan__route_id__in=routes, withdrawn_at=None, operation__dropped_in=None
-        )
-        .filter(~Q(customer="") | ~Q(third_party=""))
-        .select_related("operation__unit", "gate")
-        .prefetch_related("releases")
-        .order_by("operation__position", "operation__unit__number", "pk")
-    )
-    lines = []
-    for point in points:
-        answered = {release.party for release in point.releases.all()}
-        for name, field, party in PARTIES:
-            letter = getattr(point, field)
-            if letter not in {Part.HOLD, Part.WITNESS} or party in answered or _is_past(point):
-                continue
-            upcoming = visits.get((point.pk, party))
-            unit = point.operation.unit
-            lines.append(
-                AttendLine(
-                    what=f"{point.characteristic}{f', {unit.serial}' if unit else ''}",
-                    party=name,
-                    part=Part(letter).label,
-                    on=upcoming.on if upcoming else None,
-                    state=upcoming.get_state_display() if upcoming else "to be agreed",
-                    notice_days=point.notice_days,
-                )
-            )
-    return tuple(lines)
-
-
-def _is_past(point: InspectionPoint) -> bool:
-    """Whether the work has gone by: nothing holds any more, and its operation is finished."""
-    waits = point.gate is not None and point.gate.is_open
-    return point.operation.state == Operation.State.FINISHED and not waits
-
-
 def _moved(
     published: list[PublishedDate], items: list[Item], since: datetime | None, site: Site
 ) -> tuple[MovedLine, ...]:
@@ -414,18 +351,11 @@ def _moved(
 
 
 def _papers(order: Order, site: Site) -> tuple[PaperLine, ...]:
-    documents = Document.objects.filter(
-        about_kind="orders.order", about_id=order.pk, for_customer=True
-    ).prefetch_related("revisions")
+    """The newest revision of each paper for the customer; reports are listed by themselves."""
     return tuple(
-        PaperLine(
-            document.title,
-            revision.number,
-            revision.at.astimezone(site.zone).date(),
-            revision.pk,
-        )
-        for document in documents
-        for revision in document.revisions.all()
+        PaperLine(row.title, row.revision, row.at.astimezone(site.zone).date(), row.revision_id)
+        for row in papers_of(order.pk, for_customer=True)
+        if row.is_newest and row.kind != "status report"
     )
 
 
