@@ -251,7 +251,9 @@ class Study(models.Model):
     """A duty being worked on at the selection desk: inputs as typed, until a choice is frozen."""
 
     title = models.CharField(max_length=120)
-    inputs = models.JSONField(default=dict, help_text="the desk's form as typed, with its units")
+    inputs = models.JSONField(
+        default=dict, blank=True, help_text="the desk's form as typed, with its units"
+    )
     pumps = models.PositiveSmallIntegerField(default=1, validators=[MinValueValidator(1)])
     origin_label = models.CharField(
         max_length=120, blank=True, help_text="what asked for it, in words, e.g. an order's item"
