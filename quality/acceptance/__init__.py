@@ -253,6 +253,7 @@ from quality.acceptance.seal_test import (
 from quality.acceptance.standards import (
     Tables,
     chloride_limit,
+    default_grade,
     gauge_range,
     grade_rows,
     house_tables,
@@ -429,6 +430,7 @@ __all__ = [
     "curve_through",
     "curves_of",
     "decide",
+    "default_grade",
     "deviation_uncertainty",
     "drawn_through",
     "find_grade",

@@ -20,6 +20,7 @@ from works.standards import StandardRow, load_all
 
 GRADES = "iso9906_grades"
 POINTS = "iso9906_test_points"
+DEFAULT_GRADE = "iso9906_default_grade"
 SMALL_POWER = "iso9906_small_power"
 CONDITIONS = "iso9906_conditions"
 UNCERTAINTY = "iso9906_uncertainty"
@@ -116,6 +117,30 @@ def grade_rows(tables: Tables) -> tuple[GradeRow, ...]:
             row=tables.evidence(row),
         )
         for row in tables.of(GRADES)
+    )
+
+
+def default_grade(tables: Tables, application: str, shaft_power_w: float) -> tuple[str, Row]:
+    """The grade that holds when the contract names none.
+
+    tables : of standards
+    application : as the table names it
+    shaft_power_w : > 10 kW [W]
+    returns : grade of the 2012 edition, and the row that gave it
+    raises : NoSuchRow for an application or a power that the table does not have
+    source : ISO 9906:2012, 4.5 (default grades of ANSI/HI 14.6-2011, secondary text)
+    """
+    for row in tables.of(DEFAULT_GRADE):
+        if row.text("application") != application:
+            continue
+        column = "grade_over_100_kw" if shaft_power_w > 100e3 else "grade_10_to_100_kw"
+        if shaft_power_w > 10e3 and row.has(column):
+            return row.text(column), tables.evidence(row, column)
+        break
+    raise NoSuchRow(
+        table=DEFAULT_GRADE,
+        what=f"{application} at {shaft_power_w / 1000:g} kW",
+        covers="above 10 kW: " + "; ".join(r.text("application") for r in tables.of(DEFAULT_GRADE)),
     )
 
 
