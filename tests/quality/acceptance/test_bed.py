@@ -273,6 +273,7 @@ def test_pressure_and_power_are_stated_and_judged():
     background = -10 * math.log10(1 - 10 ** (-(measured - 72) / 10))
     assert result.pressure_db == pytest.approx(measured - background - 1.0)
     assert result.power_db == pytest.approx(result.pressure_db + 10 * math.log10(surface))
+    assert result.decision is not None
     assert result.decision.outcome is Outcome.PASSED
     assert result.rows[-1].certainty is Certainty.CONTRACT
 

@@ -31,6 +31,7 @@ def test_a_run_is_judged_with_everything_known_about_it():
     run = assessed(readings())
     assert run.verdict.outcome is Outcome.PASSED
     assert run.good_enough is Outcome.PASSED
+    assert run.chance is not None
     assert run.chance.value < 0.001
     assert set(run.drawn) == {"head", "power", "efficiency"}
     assert {"flow", "total head", "speed"} <= run.overall.keys()

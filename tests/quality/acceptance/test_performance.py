@@ -192,8 +192,11 @@ def test_the_contracts_own_tolerance_goes_before_the_grade():
 def test_pumps_of_little_power_have_their_own_tolerances():
     # τη = −[10(1 − P/10) + 7] %, τP = √(7² + τη²) %; ISO 9906:2012, 4.4.2 (from memory).
     small = guarantee(flow_m3s=0.01, head_m=30.0, efficiency=0.6, speed_rpm=2900.0)
-    power_kw = small.shaft_power_w / 1000
     tolerances = grade("1B", of=small)
+    assert small.shaft_power_w is not None
+    assert tolerances.efficiency is not None
+    assert tolerances.power is not None
+    power_kw = small.shaft_power_w / 1000
     lost = 10 * (1 - power_kw / 10) + 7
     assert power_kw == pytest.approx(4.894, abs=1e-3)
     assert tolerances.flow.plus == tolerances.flow.minus == 0.10
@@ -210,6 +213,8 @@ def test_the_rule_for_little_power_ends_above_ten_kilowatts():
 def test_an_efficiency_tolerance_is_a_share_of_the_guarantee_not_points():
     # Grade 2B of 86 % allows down to 81.7 %, not 81 %.
     tolerance = grade("2B").efficiency
+    assert tolerance is not None
+    assert tolerance.minus is not None
     assert 0.86 * (1 - tolerance.minus) == pytest.approx(0.817)
 
 

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -39,7 +40,7 @@ def curve(flow_m3h: float) -> tuple[float, float]:
     return 76 - 14 * share**2, 55e3 + 53e3 * share - 0.5e3 * share**2
 
 
-def readings(count: int = 9, **changes: dict[int, float | None]) -> list[Reading]:
+def readings(count: int = 9, **changes: Any) -> list[Reading]:
     """A clean test, then single values changed: head_m={3: 99.0} changes reading 3."""
     made = []
     for number, flow in enumerate(np.linspace(0, 720, count), start=1):
@@ -57,7 +58,8 @@ def readings(count: int = 9, **changes: dict[int, float | None]) -> list[Reading
         )
     for field, values in changes.items():
         for number, value in values.items():
-            made[number - 1] = replace(made[number - 1], **{field: value})
+            changed: dict[str, Any] = {field: value}
+            made[number - 1] = replace(made[number - 1], **changed)
     return made
 
 
