@@ -104,7 +104,8 @@ def test_ordinary_scatter_of_one_per_cent_gives_no_suspicion(seed):
 @pytest.mark.parametrize("value", [math.nan, math.inf])
 @pytest.mark.parametrize("field", ["flow_m3s", "head_m", "speed_rpm", "shaft_power_w"])
 def test_a_value_that_is_no_number_stops_and_says_where(field, value):
-    found = remarks(readings(**{field: {4: value}}))
+    changes: dict[str, Any] = {field: {4: value}}
+    found = remarks(readings(**changes))
     assert found[0].kind is Kind.NOT_A_NUMBER
     assert found[0].weight is Weight.STOPS
     assert found[0].readings == (4,)
@@ -121,7 +122,8 @@ def test_a_value_that_is_no_number_stops_and_says_where(field, value):
     ],
 )
 def test_zero_and_negative_values_stop_with_what_would_be_right(field, value, says):
-    (found,) = [r for r in remarks(readings(**{field: {3: value}})) if r.weight is Weight.STOPS]
+    changes: dict[str, Any] = {field: {3: value}}
+    (found,) = [r for r in remarks(readings(**changes)) if r.weight is Weight.STOPS]
     assert says in found.sentence
     assert found.quantity == field
 
