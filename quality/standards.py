@@ -3,18 +3,23 @@
 A row that somebody compared with the works' own copy says so in every verdict that rests on it.
 """
 
+from django.db.models import Q
+
 from quality.acceptance.standards import Tables
 from quality.errors import StandardsMissing
 from works.models import StandardValue
 from works.standards import from_record
 
+JUDGED_BY = Q(table__startswith="iso9906") | Q(table__startswith="hydrostatic")
+"""The tables that tests are judged by; the many others need not be read for a verdict."""
+
 
 def tables() -> Tables:
-    """All rows, with who checked which of them; one SQL query.
+    """Rows that tests are judged by, with who checked which of them; one SQL query.
 
     raises : StandardsMissing while none are loaded
     """
-    values = list(StandardValue.objects.select_related("checked_by"))
+    values = list(StandardValue.objects.filter(JUDGED_BY).select_related("checked_by"))
     if not values:
         raise StandardsMissing
     rows, checked = [], {}

@@ -120,13 +120,10 @@ class PerformanceTestForm(forms.Form):
             return data
         self._check_set_up(data)
         cells = {name: data.get(name) or "" for name in self._cell_names()}
-        if data.get("pasted"):
-            cells = self._from_pasted(data, cells)
-        readings, troubles = table.read_cells(
-            cells,
-            head_by=data["head_by"],
-            power_by=data["power_by"],
-            unit_keys={
+        measured: dict[str, Any] = {
+            "head_by": data["head_by"],
+            "power_by": data["power_by"],
+            "unit_keys": {
                 "flow": data.get("flow_unit", ""),
                 "speed": "rpm",
                 "head": data.get("head_unit", ""),
@@ -134,15 +131,32 @@ class PerformanceTestForm(forms.Form):
                 "discharge": data.get("pressure_unit", ""),
                 "power": data.get("power_unit", ""),
             },
-        )
+        }
+        if any(f"{name}_unit" in self.errors for name in ("flow", "head", "pressure", "power")):
+            return data
+        if data.get("pasted"):
+            self._read_paste(data["pasted"], cells, measured)
+        else:
+            self._read_cells(cells, measured)
+        return data
+
+    def _read_cells(self, cells: dict[str, str], measured: dict[str, Any]) -> None:
+        self._readings, troubles = table.read_cells(cells, **measured)
         for trouble in troubles:
             self.add_error(trouble.field, trouble.sentence)
-            if data.get("pasted"):
-                self.add_error("pasted", trouble.sentence)
-        if not readings and not troubles and not self.errors:
+        if not self._readings and not troubles and not self.errors:
             self.add_error(None, "No reading was given: fill the table, or paste the readings.")
-        self._readings = readings
-        return data
+
+    def _read_paste(self, text: str, cells: dict[str, str], measured: dict[str, Any]) -> None:
+        if any(cells.values()):
+            self.add_error(
+                "pasted", "Readings stand in the table and are pasted as well: empty one of them."
+            )
+            return
+        try:
+            self._readings = table.read_paste(text, **measured)
+        except table.PastedTableRefused as refusal:
+            self.add_error("pasted", str(refusal))
 
     def _check_set_up(self, data: dict[str, Any]) -> None:
         if data["head_by"] == table.FROM_GAUGES:
@@ -159,19 +173,6 @@ class PerformanceTestForm(forms.Form):
         return [
             table.cell_name(row, name) for row in range(1, table.ROWS + 1) for name in table.NAMES
         ]
-
-    def _from_pasted(self, data: dict[str, Any], cells: dict[str, str]) -> dict[str, str]:
-        if any(cells.values()):
-            self.add_error(
-                "pasted", "Readings stand in the table and are pasted as well: empty one of them."
-            )
-            return cells
-        try:
-            wanted = table.wanted_columns(data["head_by"], data["power_by"])
-            return table.cells_of(data["pasted"], wanted)
-        except table.PastedTableRefused as refusal:
-            self.add_error("pasted", str(refusal))
-            return {}
 
     # Once the form is valid:
 

@@ -1,12 +1,13 @@
 """The table of readings: typed row by row or pasted, kept as typed, read with comma or point."""
 
-import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 
+from quality.acceptance.errors import AcceptanceError
+from quality.acceptance.pasted import read_pasted
 from quality.acceptance.readings import Reading
 from works import units
 from works.units import Kind, QuantityRefused
@@ -21,7 +22,7 @@ class ColumnOfReadings:
 
     name: str
     heading: str
-    kind: Kind | None
+    kind: Kind
 
 
 COLUMNS = (
@@ -68,47 +69,41 @@ def wanted_columns(head_by: str, power_by: str) -> tuple[str, ...]:
     return ("flow", "speed", *head, *power)
 
 
-def split_pasted(text: str) -> list[list[str]]:
-    """Rows of cells of a pasted table.
-
-    Cells are parted by tabs, semicolons or runs of spaces; a comma is a decimal mark. A line
-    without any digit is a heading and is left out.
-    """
-    rows = []
-    for line in text.splitlines():
-        if not any(character.isdigit() for character in line):
-            continue
-        parted = re.split(r"\t|;" if re.search(r"[\t;]", line) else r"\s+", line.strip())
-        rows.append([cell.strip() for cell in parted])
-    return rows
-
-
 class PastedTableRefused(ValueError):
-    """A pasted table whose shape does not fit; the sentence says which line."""
+    """A pasted table that cannot be read; the sentence says which line and what would be right."""
 
 
-def cells_of(text: str, columns: Sequence[str]) -> dict[str, str]:
-    """What the pasted table puts into the form's cells.
+def read_paste(
+    text: str, *, head_by: str, power_by: str, unit_keys: Mapping[str, str]
+) -> list[Reading]:
+    """Readings from a pasted table, whose decimal mark is found from the table as a whole.
 
-    columns : that the readings fill, in the order pasted
+    unit_keys : key of the unit of each column
     raises : PastedTableRefused
     """
-    rows = split_pasted(text)
-    if len(rows) > ROWS:
+    wanted = wanted_columns(head_by, power_by)
+    try:
+        table = read_pasted(text)
+    except AcceptanceError as error:
+        raise PastedTableRefused(error.sentence) from error
+    if len(table.rows) > ROWS:
         raise PastedTableRefused(
-            f"{len(rows)} lines were pasted, and this sheet has room for {ROWS}: paste a part of "
-            "them."
+            f"{len(table.rows)} readings were pasted, and a sheet has room for {ROWS}: paste a "
+            "part of them."
         )
-    cells = {}
-    for number, row in enumerate(rows, 1):
-        if len(row) != len(columns):
+    readings = []
+    for number, (row, line) in enumerate(zip(table.rows, table.lines, strict=True), 1):
+        if len(row) != len(wanted) or None in row:
             raise PastedTableRefused(
-                f"Line {number} has {len(row)} columns; {len(columns)} are wanted: "
-                f"{', '.join(columns)}. Part them by tabs or semicolons."
+                f"Line {line} has {sum(value is not None for value in row)} figures; "
+                f"{len(wanted)} are wanted: {', '.join(wanted)}. Part them by tabs or semicolons."
             )
-        for column, cell in zip(columns, row, strict=True):
-            cells[cell_name(number, column)] = cell
-    return cells
+        values = {
+            name: _to_si(name, float(value or 0.0), power_by, unit_keys)
+            for name, value in zip(wanted, row, strict=True)
+        }
+        readings.append(_reading(number, values, power_by))
+    return readings
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,10 +146,16 @@ def _value(name: str, text: str, row: int, power_by: str, unit_keys: Mapping[str
     try:
         if name == "power" and power_by == TORQUE:
             return float(units.parse_number(text))
-        assert column.kind is not None
         return units.parse(text, column.kind, unit_keys[name])
     except QuantityRefused as refusal:
         raise QuantityRefused(f"Reading {row}, {column.heading.lower()}: {refusal}") from refusal
+
+
+def _to_si(name: str, value: float, power_by: str, unit_keys: Mapping[str, str]) -> float:
+    if name == "power" and power_by == TORQUE:
+        return value
+    column = next(column for column in COLUMNS if column.name == name)
+    return units.to_si(value, column.kind, unit_keys[name])
 
 
 def _reading(row: int, values: Mapping[str, float], power_by: str) -> Reading:

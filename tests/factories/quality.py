@@ -10,6 +10,7 @@ import factory
 from quality.acceptance.grades import Guarantee
 from quality.acceptance.readings import Reading, SetUp
 from quality.acceptance.terms import Terms, Witnessable
+from quality.actions.holds import release
 from quality.actions.instruments import add_instrument
 from quality.actions.performance_tests import record_performance_test
 from quality.actions.plans import write_plan
@@ -20,6 +21,7 @@ from quality.models import (
     InspectionPoint,
     Instrument,
     MaterialCertificate,
+    Party,
     PerformanceTest,
     PressureTest,
     SignedRecord,
@@ -37,17 +39,18 @@ from tests.factories.schedule import (
     small_works,
     step,
 )
-from works.actions import load_standards
-from works.models import Person
+from works.models import Person, StandardValue
 from works.people import Area, Group
+from works.standards import load, table_names
 
 TODAY = NOW.date()
 
 TEMPLATE = """\
 code,name,area,work_centre,kind,duration,per,after,only_when,repeats,pattern,depends_on,remade_with,confirmations,caution,marks,holds
 ENG-REVIEW,Order review,engineering,DRAWING,working,8 h,item,,,,,,,,,,
-FDY-I-MOULD,Moulding: impeller,foundry,FOUNDRY,working,4 h,unit,ENG-REVIEW,impeller cast,,impeller,,,,foundry,,
-FDY-I-DIMENSIONS,Visual check and dimensions: impeller,foundry,FOUNDRY,working,1 h,unit,FDY-I-MOULD,impeller cast,,,,FDY-I-MOULD,,,,
+FDY-I-MOULD,Moulding: impeller,foundry,FOUNDRY,working,4 h,unit,ENG-REVIEW,impeller cast,,impeller,,FDY-I-POUR,,foundry,,
+FDY-I-POUR,Pouring: impeller,foundry,FOUNDRY,working,1 h,unit,FDY-I-MOULD,impeller cast,,,,,,foundry,whole,
+FDY-I-DIMENSIONS,Visual check and dimensions: impeller,foundry,FOUNDRY,working,1 h,unit,FDY-I-POUR,impeller cast,,,,FDY-I-POUR,,,,
 ASM-HYDRO,Casing hydrostatic test,assembly,FLOOR,working,3 h,unit,FDY-I-DIMENSIONS,,,,test_pressure_pa,,,hydrostatic,whole,
 ASM-BUILD,Pump built,assembly,FLOOR,working,10 h,unit,ASM-HYDRO,,,,sealing,,,lifting,,
 TST-PERFORM,Performance test,test bed,BED,working,6 h,unit,ASM-BUILD,,,,,,,test-bed,,
@@ -61,11 +64,23 @@ def inspector() -> Person:
     return person(Group.QUALITY_ENGINEER)
 
 
+def load_tables() -> None:
+    """The shipped tables that tests are judged by; the many others are not needed here."""
+    if StandardValue.objects.exists():
+        return
+    StandardValue.objects.bulk_create(
+        StandardValue(key=row.key, position=position, **row.as_record())
+        for name in table_names()
+        if name.startswith(("iso9906", "hydrostatic"))
+        for position, row in enumerate(load(name))
+    )
+
+
 def tested_works() -> RouteTemplate:
     """A small works with a test bed, tables of standards loaded, and the template above."""
     small_works()
     WorkCentreFactory.create(code="BED", area=Area.TEST_BED)
-    load_standards()
+    load_tables()
     template, made = RouteTemplate.objects.get_or_create(name="tested", defaults={"kind": "pump"})
     if made:
         TemplateOperation.objects.bulk_create(
@@ -167,6 +182,22 @@ def finished(operation: Operation, *, at: datetime = NOW) -> Operation:
     )
     operation.refresh_from_db()
     return operation
+
+
+def cast(of: InspectionPlan, unit: int | None = 1) -> None:
+    """Walk along the foundry to the impeller's last check; the melt is released on the way."""
+    engineer = inspector()
+    finished(operation(of, "ENG-REVIEW", None))
+    finished(operation(of, "FDY-I-MOULD", unit))
+    release(
+        point_id=point(of, "MELT-IMPELLER", unit).pk,
+        party=Party.MAKER,
+        signed_by=str(engineer),
+        by=engineer,
+        at=NOW,
+    )
+    finished(operation(of, "FDY-I-POUR", unit))
+    finished(operation(of, "FDY-I-DIMENSIONS", unit))
 
 
 def passed_pressure_test(

@@ -37,9 +37,7 @@ def let_go(point, party=Party.MAKER, **changes):
 def plan():
     """A route whose work has come to the casting's last check before the pressure test."""
     plan = q.plan()
-    q.finished(q.operation(plan, "ENG-REVIEW", None))
-    q.finished(q.operation(plan, "FDY-I-MOULD"))
-    q.finished(q.operation(plan, "FDY-I-DIMENSIONS"))
+    q.cast(plan)
     return plan
 
 

@@ -183,12 +183,10 @@ def test_dropping_the_mechanical_seal_withdraws_its_point():
 def test_work_done_again_is_inspected_again_behind_the_gates_the_schedule_put_there():
     plan = q.plan()
     casting = q.point(plan, "IMPELLER-CASTING")
-    q.finished(q.operation(plan, "ENG-REVIEW", None))
-    q.finished(q.operation(plan, "FDY-I-MOULD"))
-    q.finished(q.operation(plan, "FDY-I-DIMENSIONS"))
+    q.cast(plan)
     release(point_id=casting.pk, party=Party.MAKER, signed_by="A. Reis", by=q.inspector(), at=NOW)
-    mould = q.operation(plan, "FDY-I-MOULD")
-    repeat_operations(operation_ids=[mould.pk], reason="sand inclusions", by=None, at=NOW)
+    pour = q.operation(plan, "FDY-I-POUR")
+    repeat_operations(operation_ids=[pour.pk], reason="sand inclusions", by=None, at=NOW)
     follow_route(route_id=plan.route_id, by=None, at=NOW)
     again = InspectionPoint.objects.get(
         plan=plan, code="IMPELLER-CASTING", operation__repeat=1, withdrawn_at=None
