@@ -20,20 +20,13 @@ from schedule.models import Lane, Operation, WorkCentre
 from selection.configuration import Configuration
 from selection.models import Choice, Impeller, Pattern, PumpSize, Study
 from tests.factories.schedule import SiteFactory, configuration, person
+from tests.factories.selection import results
 from works.models import Person
 from works.people import Group
 
 NOW = datetime(2026, 3, 4, 10, 0, tzinfo=UTC)  # a Wednesday
 TODAY = NOW.date()
 ON_SITE = date(2026, 9, 18)  # far enough for everybody to be in time
-SKETCH = {
-    "pump_flow_m3s": [0.0, 0.06, 0.12, 0.15, 0.18],
-    "pump_head_m": [74.0, 73.0, 67.0, 62.0, 55.0],
-    "system_flow_m3s": [0.0, 0.06, 0.12, 0.15, 0.18],
-    "system_head_m": [46.0, 48.6, 56.2, 62.0, 69.0],
-    "duty_flow_m3s": 0.15,
-    "duty_head_m": 62.0,
-}
 
 
 def planner() -> Person:
@@ -187,7 +180,7 @@ def choice(study: Study | None, **changes: Any) -> Choice:
         impeller=blades,
         inputs={},
         configuration=pump.as_data(),
-        results={"sketch": SKETCH},
+        results=results(),
         engine_version="0",
         by=None,
         at=NOW,

@@ -6,7 +6,6 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import factory
-from django.contrib.auth.models import Group as AuthGroup
 
 from schedule.actions.growing import grow_route
 from schedule.actions.routes import release_route
@@ -27,16 +26,12 @@ from schedule.models import (
 )
 from schedule.planning.conditions import Terms
 from schedule.planning.template import read_template
-from selection.configuration import (
-    Configuration,
-    Flange,
-    PatternWork,
-    Rotation,
-    Sealing,
-)
 from selection.models import Pattern
-from works.models import Person, Site
-from works.people import Area, Group
+from tests.factories.selection import PatternFactory, configuration
+from tests.factories.works import PersonFactory, SiteFactory, person
+from works.people import Area
+
+__all__ = ["PersonFactory", "configuration", "person"]  # tests of the apps above ask for them here
 
 ZONE = ZoneInfo("Europe/Lisbon")
 # A Wednesday in a week without holidays, in winter time: the works' clock shows UTC.
@@ -44,34 +39,6 @@ NOW = datetime(2026, 3, 4, 10, 0, tzinfo=UTC)
 DUE = date(2026, 5, 29)
 
 SMALL_TEMPLATE = Path(__file__).with_name("small_route.csv").read_text(encoding="utf-8")
-
-
-class SiteFactory(factory.django.DjangoModelFactory[Site]):
-    class Meta:
-        model = Site
-        django_get_or_create = ("only",)
-
-    only = True
-    name = "Tamebrook Pump Works"
-    country = "PT"
-    time_zone = "Europe/Lisbon"
-
-
-class PersonFactory(factory.django.DjangoModelFactory[Person]):
-    class Meta:
-        model = Person
-
-    username = factory.Sequence(lambda n: f"floor{n}")
-    first_name = "Ana"
-    last_name = factory.Sequence(lambda n: f"Moreira {n}")
-
-
-def person(*groups: Group, areas: tuple[str, ...] = ()) -> Person:
-    """Somebody in some groups, answering for some areas."""
-    who = PersonFactory.create(areas=list(areas))
-    for group in groups:
-        who.groups.add(AuthGroup.objects.get_or_create(name=group.value)[0])
-    return who
 
 
 class CalendarFactory(factory.django.DjangoModelFactory[Calendar]):
@@ -178,18 +145,6 @@ class GateFactory(factory.django.DjangoModelFactory[Gate]):
     reason = "Dimensions checked"
 
 
-class PatternFactory(factory.django.DjangoModelFactory[Pattern]):
-    class Meta:
-        model = Pattern
-        django_get_or_create = ("number",)
-
-    number = factory.Sequence(lambda n: f"P-{n:03d}")
-    part = Pattern.Part.IMPELLER
-    revision = "B"
-    core_boxes = 1
-    contraction_percent = 1.0
-
-
 class PieceFactory(factory.django.DjangoModelFactory[Piece]):
     """An impeller on the shelf."""
 
@@ -212,48 +167,6 @@ class BoughtOutFactory(factory.django.DjangoModelFactory[BoughtOut]):
         OperationFactory, kind=Operation.Kind.BOUGHT_OUT, work_centre=None, minutes=14_400
     )
     item = "Mechanical seals"
-
-
-def configuration(**changes: Any) -> Configuration:
-    """A pump as chosen."""
-    fields: dict[str, Any] = {
-        "size": "TB 250-400",
-        "casing_pattern": "P-CASING",
-        "impeller_pattern": "P-IMPELLER",
-        "casing_pattern_work": PatternWork.NONE,
-        "impeller_pattern_work": PatternWork.NONE,
-        "casing_metal": "EN-GJL-250",
-        "impeller_metal": "CC491K",
-        "ring_metal": "CC493K",
-        "shaft_metal": "1.4021",
-        "sleeve_metal": "1.4021",
-        "casing_heat_treated": False,
-        "crack_test": False,
-        "impeller_diameter_mm": 396.0,
-        "speed_rpm": 1485.0,
-        "rotation": Rotation.CLOCKWISE,
-        "duty_flow_m3s": 0.15,
-        "duty_head_m": 62.0,
-        "efficiency": 0.84,
-        "npshr_m": 4.1,
-        "shutoff_head_m": 74.0,
-        "motor_rating_w": 132_000.0,
-        "motor_poles": 4,
-        "motor_special": False,
-        "suction_flange": Flange(standard="EN 1092-2", rating="PN 16", nominal="DN 300"),
-        "discharge_flange": Flange(standard="EN 1092-2", rating="PN 16", nominal="DN 250"),
-        "sealing": Sealing.MECHANICAL_SEAL,
-        "flush_plan": "11",
-        "suction_pressure_max_pa": 100_000.0,
-        "working_pressure_max_pa": 900_000.0,
-        "test_pressure_pa": 1_350_000.0,
-        "box_pressure_max_pa": 300_000.0,
-        "seal_static_limit_pa": 2_500_000.0,
-        "casing_mass_kg": 700.0,
-        "impeller_mass_kg": 38.0,
-        "pump_mass_kg": 1250.0,
-    }
-    return Configuration(**{**fields, **changes})
 
 
 def small_works(calendar: Calendar | None = None) -> RouteTemplate:
