@@ -62,6 +62,7 @@ class Row:
 class Forecast:
     """Both passes of one order and what follows from them.
 
+    now : when the forecast was made [min]
     reported : (n,) what has been said on each operation
     days_calendar : whose working days the days in hand are counted in; None for days that pass
     """

@@ -33,6 +33,7 @@ class GrownOperation:
     key : code, unit and repetition, as in FDY-U-MOULD/2#1
     code : the template's, with the round when there are several, as in ENG-APPROVAL-R2
     row : code of the template's row it came from
+    minutes : of work, or that pass [min]
     unit : from 1; None when the item shares it
     repeat : 0 at first, 1 when done again
     facts : what it rests on, as (field, value in words)

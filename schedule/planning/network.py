@@ -166,6 +166,7 @@ class Held:
 
     resource : number
     first, last : keys; a mould keeps its box from moulding to knock-out
+    amount : of the resource kept, >= 1
     """
 
     resource: int

@@ -33,6 +33,7 @@ from selection.hydraulics.curves import CurvePoints, PumpCurve, QuadraticHead, s
 from selection.hydraulics.door import GRAVITY, Certainty
 from selection.hydraulics.driver import (
     NON_OVERLOADING,
+    RANGE_RULE,
     STEP_RULE,
     MarginMethod,
     MotorChoice,
@@ -118,6 +119,7 @@ __all__ = [
     "NON_OVERLOADING",
     "PIPE_MATERIALS",
     "PRACTICE",
+    "RANGE_RULE",
     "STEP_RULE",
     "TIP_SPEED_LIMITS",
     "USUAL_MARGIN",

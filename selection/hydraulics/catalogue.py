@@ -155,6 +155,7 @@ class Catalogue:
     diameter_min_mm, diameter_max_mm : (m,) [mm]
     n_q_total, n_q_eye, suction_speed : (m,) specific speed on total flow and per eye at full
         diameter, suction specific speed per eye at the largest test; NaN where unknown
+        [rev/min, m3/s, m]
     columns, texts : numbers and words of the impellers asked for so far, by name
     """
 

@@ -1,7 +1,7 @@
 """The motor: power over the whole range, standard ratings, margins, speeds, starting torque."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -50,6 +50,7 @@ class MotorRule:
     method : which rule
     steps : power from which a factor holds, rising, and the factor [W, -]
     factor : over the highest power (non-overloading) or over rated power (works' own) [-]
+    covers_run_out : never less than the power of the last pump alone on its system
     stocked_only : above 132 kW only ratings that are commonly stocked
     source : in words
     certainty : how sure
@@ -58,6 +59,7 @@ class MotorRule:
     method: MarginMethod
     steps: tuple[tuple[float, float], ...] = ()
     factor: float = 1.0
+    covers_run_out: bool = False
     stocked_only: bool = True
     source: str
     certainty: Certainty
@@ -68,21 +70,32 @@ class MotorRule:
             number(power, "power of a margin step", "W", 0.0)
             number(factor, "motor margin", "-", 1.0, 3.0)
 
-    def needed(self, rated_w: Floats | float, highest_w: Floats | float) -> Floats:
+    def needed(
+        self,
+        rated_w: Floats | float,
+        highest_w: Floats | float,
+        run_out_w: Floats | float = 0.0,
+    ) -> Floats:
         """Power that the motor must be rated for.
 
         rated_w : shaft power at duty, any shape [W]
-        highest_w : highest shaft power over the range, same shape [W]
+        highest_w : highest shaft power over the whole curve, same shape [W]
+        run_out_w : of the last pump alone on its system, same shape; NaN where not known [W]
         returns : same shape [W]
         """
         if self.method is MarginMethod.NON_OVERLOADING:
-            return np.multiply(highest_w, self.factor)
-        if self.method is MarginMethod.WORKS_OWN:
-            return np.multiply(rated_w, self.factor)
-        starts = np.array([power for power, _ in self.steps])
-        factors = np.array([factor for _, factor in self.steps])
-        at = np.clip(np.searchsorted(starts, rated_w, side="right") - 1, 0, len(starts) - 1)
-        return np.asarray(rated_w * factors[at])
+            asked = np.multiply(highest_w, self.factor)
+        elif self.method is MarginMethod.WORKS_OWN:
+            asked = np.multiply(rated_w, self.factor)
+        else:
+            starts = np.array([power for power, _ in self.steps])
+            factors = np.array([factor for _, factor in self.steps])
+            at = np.clip(np.searchsorted(starts, rated_w, side="right") - 1, 0, len(starts) - 1)
+            asked = np.asarray(rated_w * factors[at])
+        if not self.covers_run_out:
+            return np.asarray(asked)
+        # A duty that is not met has no rated power and so no motor, whatever its run-out.
+        return np.where(np.isnan(asked), np.nan, np.fmax(asked, run_out_w))
 
 
 STEP_RULE = MotorRule(
@@ -92,6 +105,11 @@ STEP_RULE = MotorRule(
     source="API 610 / ISO 13709 table of motor margins: 125 % below 22 kW, 115 % to 55 kW, 110 % "
     "above",
     certainty=Certainty.MEMORY,
+)
+RANGE_RULE = replace(
+    STEP_RULE,
+    covers_run_out=True,
+    source=STEP_RULE.source + "; never under the power of the last pump alone (common practice)",
 )
 NON_OVERLOADING = MotorRule(
     method=MarginMethod.NON_OVERLOADING,
@@ -153,6 +171,7 @@ def choose_motor(
     poles: int,
     frequency_hz: float = 50.0,
     rule: MotorRule = STEP_RULE,
+    run_out_w: float = 0.0,
 ) -> MotorChoice:
     """Pick the least standard motor that a rule allows.
 
@@ -161,12 +180,13 @@ def choose_motor(
     poles : even, 2 to 12 [-]
     frequency_hz : of the mains, 50 or 60 [Hz]
     rule : margin asked
+    run_out_w : shaft power of the last pump alone, for a rule that covers it [W]
     returns : the motor
     raises : MotorBeyondTable, OutOfBounds
     """
     positive(rated_w, "shaft power at duty", "W", 1e8)
     positive(highest_w, "highest shaft power", "W", 1e8)
-    needed = float(rule.needed(rated_w, highest_w))
+    needed = float(rule.needed(rated_w, highest_w, run_out_w))
     rating = float(pick_rating(needed, stocked_only=rule.stocked_only))
     if not np.isfinite(rating):
         raise MotorBeyondTable(power_w=needed, largest_w=PREFERRED_KW[-1] * 1000.0)
@@ -253,7 +273,8 @@ class StartingCheck:
     speed_share : (n,) of full speed, 0 to 1 [-]
     pump_torque_nm : (n,) asked by the pump [N m]
     motor_torque_nm : (n,) given by the motor at the voltage [N m]
-    least_spare : least of (motor - pump) over rated torque, up to 98 % of full speed [-]
+    least_spare : least of (motor - pump) over rated torque, up to 95 % of full speed; above it a
+        motor settles on its own running curve [-]
     starts : the motor stays above the pump everywhere
     run_up_s : time to full speed; NaN without the inertia or when it does not start [s]
     """
@@ -265,6 +286,8 @@ class StartingCheck:
     starts: bool
     run_up_s: float
 
+
+RUN_UP_SHARE = 0.95  # of full speed; above it a motor settles on its own running curve
 
 # Torque of a cage motor, design N, as shares of rated torque: locked rotor, pull-up, breakdown.
 # IEC 60034-12 asks for more at small ratings; these are the least common for large ones.
@@ -312,7 +335,7 @@ def check_start(
     at = np.array([point for point, _ in torque_curve])
     shares = np.array([torque for _, torque in torque_curve])
     motor = np.interp(share, at, shares) * voltage_share**2 * rating_w / omega
-    running_up = share <= 0.98
+    running_up = share <= RUN_UP_SHARE
     spare = (motor - pump)[running_up] / (rating_w / omega)
     starts = bool((spare > 0.0).all())
     run_up = float("nan")

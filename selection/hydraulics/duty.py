@@ -11,7 +11,7 @@ from selection.hydraulics.door import (
     number,
     positive,
 )
-from selection.hydraulics.driver import STEP_RULE, MotorRule, full_load_speed, synchronous_speed
+from selection.hydraulics.driver import RANGE_RULE, MotorRule, full_load_speed, synchronous_speed
 from selection.hydraulics.errors import NothingGiven
 from selection.hydraulics.liquid import Liquid, water
 from selection.hydraulics.pressure import USUAL_TOLERANCES, Tolerances
@@ -135,7 +135,7 @@ class Rules:
     rise_least : head rise from duty to shut-off wanted for parallel running [-]
     rise_most : head rise above which pressure grows needlessly [-]
     off_duty_most : flow that pumps on the system may differ from the duty by [-]
-    suction_speed_usual, suction_speed_most : S per eye, metric
+    suction_speed_usual, suction_speed_most : S per eye [rev/min, m3/s, m]
     npsh : margin rule
     motor : margin rule
     tolerances : for the highest pressure
@@ -161,7 +161,7 @@ class Rules:
     suction_speed_usual: float = 213.0
     suction_speed_most: float = 250.0
     npsh: MarginRule = USUAL_MARGIN
-    motor: MotorRule = STEP_RULE
+    motor: MotorRule = RANGE_RULE
     tolerances: Tolerances = USUAL_TOLERANCES
     tip_speed_m_s: Mapping[str, float] = field(default_factory=lambda: TIP_SPEED_LIMITS)
     shaft_stress_share: float = 0.225

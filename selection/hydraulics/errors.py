@@ -29,6 +29,11 @@ def _figure(value: float) -> str:
     return f"{value:.6g}"
 
 
+def _shown(unit: str) -> str:
+    """A unit as a reader knows it."""
+    return unit.replace("m3", "m³").replace("m2", "m²")
+
+
 @dataclass(eq=False, kw_only=True)
 class NotFinite(HydraulicsError):
     """A number is missing, infinite or not a number."""
@@ -55,9 +60,16 @@ class OutOfBounds(HydraulicsError):
 
     def __str__(self) -> str:
         at = "" if self.index is None else f" at point {self.index + 1}"
-        unit = "" if self.unit == "-" else f" {self.unit}"
+        unit = "" if self.unit == "-" else f" {_shown(self.unit)}"
+        above = 0.0 < self.low < 1e-300  # `door.positive` shuts nought out by the least number
         right = f"between {_figure(self.low)} and {_figure(self.high)}{unit}"
-        if self.high == float("inf"):
+        if above:
+            right = (
+                "above 0"
+                if self.high == float("inf")
+                else (f"above 0 and at most {_figure(self.high)}{unit}")
+            )
+        elif self.high == float("inf"):
             right = f"at least {_figure(self.low)}{unit}"
         elif self.low == float("-inf"):
             right = f"at most {_figure(self.high)}{unit}"

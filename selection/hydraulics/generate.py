@@ -22,7 +22,7 @@ class Pattern:
     speed_rpm : > 0 [rev/min]
     diameter_mm : full, > 0 [mm]
     vanes : number of vanes, 3 to 9; more vanes make the curve flatter [-]
-    suction_specific_speed : S per eye at best efficiency, metric, 100 to 300
+    suction_specific_speed : S per eye at best efficiency, 100 to 300 [rev/min, m3/s, m]
     efficiency_offset : added to the attainable efficiency, -0.1 to 0.05 [-]
     eyes : 1 or 2 [-]
     """

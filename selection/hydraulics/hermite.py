@@ -29,7 +29,9 @@ def shape_preserving_slopes(x: Floats, y: Floats) -> Floats:
     turning = (left * right) <= 0.0
     safe_l = np.where(turning, 1.0, left)
     safe_r = np.where(turning, 1.0, right)
-    inner = np.where(turning, 0.0, (wide_l + wide_r) / (wide_l / safe_l + wide_r / safe_r))
+    with np.errstate(over="ignore"):  # an all but level piece has an infinite inverse
+        mean = (wide_l + wide_r) / (wide_l / safe_l + wide_r / safe_r)
+    inner = np.where(turning, 0.0, mean)
     first = _end_slope(step[..., 0], step[..., 1], chord[..., 0], chord[..., 1])
     last = _end_slope(step[..., -1], step[..., -2], chord[..., -1], chord[..., -2])
     return np.concatenate([first[..., None], inner, last[..., None]], axis=-1)

@@ -63,7 +63,8 @@ class Lineup:
     @cached_property
     def motor_needed_w(self) -> Floats:
         """(n,) power that the motor rule asks for [W]."""
-        return self.rules.motor.needed(self.solved.power_w, self.solved.power_max_w)
+        s = self.solved
+        return self.rules.motor.needed(s.power_w, s.power_max_w, s.alone_power_w)
 
     @cached_property
     def motor_w(self) -> Floats:

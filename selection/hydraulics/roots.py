@@ -46,6 +46,8 @@ def bracketed_root(
     a, b = np.array(high, dtype=np.float64), np.array(low, dtype=np.float64)
     fa, fb = function(a), function(b)
     bracketed = np.sign(fa) * np.sign(fb) <= 0.0
+    # A root at nought has no size of its own to be close to.
+    floor = 1e-18 * np.abs(a - b) + 1e-300
     c, fc = a.copy(), fa.copy()
     t = np.full(a.shape, 0.5)
     best = np.where(np.abs(fa) < np.abs(fb), a, b)
@@ -63,7 +65,7 @@ def bracketed_root(
         now = np.where(smaller, a, b)
         best = np.where(done, best, now)
         with np.errstate(divide="ignore", invalid="ignore"):
-            tolerance = 2.0 * relative * np.abs(now) + 1e-300
+            tolerance = 2.0 * relative * np.abs(now) + floor
             t_least = 0.5 * tolerance / np.abs(b - a)
             done |= (t_least > 0.5) | (np.where(smaller, fa, fb) == 0.0)
             xi = (a - b) / (c - b)

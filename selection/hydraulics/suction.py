@@ -7,7 +7,7 @@ import numpy as np
 
 from selection.hydraulics.affinity import at_speed
 from selection.hydraulics.curves import PumpCurve
-from selection.hydraulics.door import GRAVITY, Certainty, Floats, number
+from selection.hydraulics.door import GRAVITY, Bools, Certainty, Floats, number
 from selection.hydraulics.liquid import Liquid, atmosphere_pa, boiling_temperature
 from selection.hydraulics.roots import bracketed_root
 
@@ -185,7 +185,7 @@ class MarginBand:
     available_m, required_m : (n,); required is NaN where not measured [m]
     margin_m : (n,) available less required [m]
     ratio : (n,) available over required [-]
-    enough : (n,) the rule is met
+    enough : (n,) whether the rule is met
     runs_out_m3s : flow at which the rule is first broken; None when it holds throughout [m3/s]
     cavitates_m3s : flow at which nothing at all is left; None when that is not reached [m3/s]
     """
@@ -195,7 +195,7 @@ class MarginBand:
     required_m: Floats
     margin_m: Floats
     ratio: Floats
-    enough: Floats
+    enough: Bools
     runs_out_m3s: float | None
     cavitates_m3s: float | None
 
@@ -228,7 +228,7 @@ def margin_band(
         required_m=required,
         margin_m=available - required,
         ratio=available / required,
-        enough=np.asarray(available >= needed, dtype=np.float64),
+        enough=np.asarray(available >= needed),
         runs_out_m3s=_first_below(
             flow, lambda q: suction.npsha(q, liquid) - rule.needed(curve.npshr(q))
         ),

@@ -22,6 +22,11 @@ class Trims:
     converged: Bools
 
     def taken(self, at: Ints) -> "Trims":
+        """Take some of them.
+
+        at : (m,) places [-]
+        returns : (m,) trims
+        """
         return Trims(
             self.diameter_mm[at],
             self.fit[at],

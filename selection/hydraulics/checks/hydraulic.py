@@ -20,6 +20,7 @@ from selection.hydraulics.lineup import Lineup
     certainty=Certainty.CONFIRMED,
 )  # fmt: skip
 def head_at_duty(c: Lineup) -> Judged:
+    """Whether a trim between the limits makes the duty, and how far off it is otherwise."""
     s = c.solved
     most, least = (c.of_impeller(f"diameter_{end}_mm") for end in ("max", "min"))
     law = c.catalogue.head_exponent[s.impeller]
@@ -75,6 +76,7 @@ def head_at_duty(c: Lineup) -> Judged:
     certainty=Certainty.CONFIRMED,
 )  # fmt: skip
 def purpose(c: Lineup) -> Judged:
+    """Whether the pattern is made for what is asked."""
     asked = c.duty.purpose
     made_for = c.catalogue.told(f"made for {asked}", lambda impeller: asked in impeller.purposes)
     suits = made_for[c.solved.impeller] > 0.0
@@ -96,6 +98,7 @@ def purpose(c: Lineup) -> Judged:
     certainty=Certainty.CONFIRMED,
 )  # fmt: skip
 def highest_speed(c: Lineup) -> Judged:
+    """Whether casing and bearings bear the speed."""
     limit = c.of_impeller("speed_max_rpm")
     return Judged(
         figure=c.solved.speed_rpm,
@@ -115,6 +118,7 @@ def highest_speed(c: Lineup) -> Judged:
     certainty=Certainty.SECOND_HAND,
 )  # fmt: skip
 def operating_region(c: Lineup) -> Judged:
+    """Where the duty lies in the preferred and the allowable region."""
     share = c.share_of_best
     fast = c.catalogue.n_q_total[c.solved.impeller] > 87.0
     low = np.where(fast, c.rules.preferred_low_fast, c.rules.preferred_low)
@@ -156,6 +160,7 @@ def operating_region(c: Lineup) -> Judged:
     certainty=Certainty.MEMORY,
 )  # fmt: skip
 def distance_to_best(c: Lineup) -> Judged:
+    """How far the duty lies from best efficiency, and what that costs."""
     share, low, high = c.share_of_best, c.rules.best_low, c.rules.best_high
     lost = (c.solved.bep_efficiency - c.solved.efficiency) * 100.0
     ends = f"{low:.0%} to {high:.0%}"
@@ -185,6 +190,7 @@ def distance_to_best(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def diameter_in_hand(c: Lineup) -> Judged:
+    """How much diameter is left to grow, and how much is turned off."""
     most = c.of_impeller("diameter_max_mm")
     in_hand = 1.0 - c.solved.diameter_mm / most
     share = c.solved.diameter_mm / most
@@ -215,6 +221,7 @@ def diameter_in_hand(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def trim_law(c: Lineup) -> Judged:
+    """Whether the trim rests on tests or on practice, and how far it reaches."""
     learned = c.catalogue.learned[c.solved.impeller]
     tested = c.catalogue.test_diameter_mm
     d = c.solved.diameter_mm
@@ -244,6 +251,7 @@ def trim_law(c: Lineup) -> Judged:
     certainty=Certainty.MEMORY,
 )  # fmt: skip
 def rise_to_shutoff(c: Lineup) -> Judged:
+    """How steeply head rises to the closed valve."""
     rise = c.solved.shutoff_head_m / c.duty.head_m - 1.0
     steep, flat = rise > c.rules.rise_most, rise < c.rules.rise_least
     tested = c.solved.start_flow_m3s <= 0.02 * c.solved.end_flow_m3s
@@ -277,6 +285,7 @@ def rise_to_shutoff(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def stability(c: Lineup) -> Judged:
+    """Whether the curve falls throughout and meets its system once."""
     crossings = c.solved.meetings.max(axis=0)
     stable = c.solved.stable
     parallel = c.duty.pumps + c.duty.standby > 1

@@ -21,6 +21,7 @@ from selection.hydraulics.solids import FINE_SILT_MOST, HARD_RINGS_FROM, OTHER_P
     certainty=Certainty.SECOND_HAND,
 )  # fmt: skip
 def viscosity(c: Lineup) -> Judged:
+    """Whether the water curve holds, was corrected, or cannot be."""
     b = c.viscous_parameter
     corrected = c.of_impeller("viscous_factors.parameter")
     refused = c.catalogue.told("viscous refusal", lambda impeller: bool(impeller.viscous_refusal))
@@ -56,6 +57,7 @@ def viscosity(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def solids(c: Lineup) -> Judged:
+    """What solids ask for."""
     share = np.full(c.solved.speed_rpm.shape, c.duty.liquid.solids_mass_share)
     ppm = share * 1e6
     return Judged(

@@ -20,6 +20,7 @@ from selection.hydraulics.lineup import Lineup
     certainty=Certainty.MEMORY,
 )  # fmt: skip
 def motor(c: Lineup) -> Judged:
+    """The motor picked, and whether it bears the pump out to run-out."""
     rating = c.motor_w
     highest = np.fmax(c.solved.power_max_w, c.solved.alone_power_w)
     lone = c.solved.alone_power_w
@@ -65,6 +66,7 @@ def motor(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def highest_pressure(c: Lineup) -> Judged:
+    """Highest working pressure against what the casing is allowed."""
     pressure = c.working_pa / 1e5
     limit = c.of_impeller("casing_pressure_max_pa") / 1e5
     return Judged(
@@ -85,6 +87,7 @@ def highest_pressure(c: Lineup) -> Judged:
 
 @check("tip speed", unit="m/s", source="limit by class of metal", certainty=Certainty.MEMORY)
 def tip_speed(c: Lineup) -> Judged:
+    """The impeller's tip speed against its metal's limit."""
     limits = [
         c.rules.tip_speed_m_s.get(impeller.impeller_metal, np.nan)
         for impeller in c.catalogue.impellers
@@ -108,6 +111,7 @@ def tip_speed(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def suction_nozzle(c: Lineup) -> Judged:
+    """Velocity in the suction nozzle."""
     bore = c.of_impeller("suction_nozzle_mm") / 1000.0
     velocity = c.duty.flow_m3s / (np.pi / 4.0 * bore**2)
     return Judged(

@@ -13,7 +13,7 @@ from selection.hydraulics.checks.table import (
     first_true,
 )
 from selection.hydraulics.door import Certainty, Floats
-from selection.hydraulics.driver import TYPICAL_TORQUE
+from selection.hydraulics.driver import RUN_UP_SHARE, TYPICAL_TORQUE
 from selection.hydraulics.lineup import Lineup
 from selection.hydraulics.mechanics import (
     bearing_life_h,
@@ -31,6 +31,7 @@ NOT_KNOWN = (CAUTION, "Not reckoned: the shaft and bearings are not entered in t
     certainty=Certainty.MEMORY,
 )  # fmt: skip
 def thrust(c: Lineup) -> Judged:
+    """Radial thrust of the casing, told without a limit."""
     worst = c.thrust_n / 1000.0
     double = c.of_impeller("volutes") >= 2
     return Judged(
@@ -52,6 +53,7 @@ def thrust(c: Lineup) -> Judged:
     certainty=Certainty.MEMORY,
 )  # fmt: skip
 def shaft_stress(c: Lineup) -> Judged:
+    """Shear in the shaft against the limit."""
     power = np.fmax(c.solved.power_w, c.solved.alone_power_w)
     stress = shaft_shear_pa(
         c.shaft_load_n,
@@ -78,6 +80,7 @@ def shaft_stress(c: Lineup) -> Judged:
     certainty=Certainty.MEMORY,
 )  # fmt: skip
 def deflection(c: Lineup) -> Judged:
+    """How far the shaft bends at the box."""
     bend = shaft_deflection_mm(
         c.shaft_load_n,
         c.of_impeller("mechanics.bearing_span_mm"),
@@ -103,6 +106,7 @@ def deflection(c: Lineup) -> Judged:
     certainty=Certainty.MEMORY,
 )  # fmt: skip
 def bearings(c: Lineup) -> Judged:
+    """Rating life of the bearings."""
     life = bearing_life_h(
         c.of_impeller("mechanics.bearing_rating_n"),
         c.shaft_load_n / 2.0,
@@ -127,6 +131,7 @@ def bearings(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def critical(c: Lineup) -> Judged:
+    """First critical speed against the running speed."""
     inertia = np.pi * (c.of_impeller("mechanics.shaft_diameter_mm") / 1000.0) ** 4 / 64.0
     span = c.of_impeller("mechanics.bearing_span_mm") / 1000.0
     stiffness = 48.0 * 206e9 * inertia / span**3
@@ -147,7 +152,7 @@ def critical(c: Lineup) -> Judged:
 @cache
 def _spare_torques(voltage_share: float) -> tuple[Floats, Floats]:
     """Shares of rated power asked, and the least spare torque over rated torque at each."""
-    share = np.linspace(0.0, 0.98, 50)
+    share = np.linspace(0.0, RUN_UP_SHARE, 50)
     motor = np.interp(share, *np.array(TYPICAL_TORQUE).T) * voltage_share**2
     pump = np.maximum(share**2, 0.15 * np.clip(1.0 - share / 0.1, 0.0, 1.0))
     asked = np.linspace(0.0, 2.0, 201)
@@ -160,6 +165,7 @@ def _spare_torques(voltage_share: float) -> tuple[Floats, Floats]:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def start(c: Lineup) -> Judged:
+    """Whether the motor runs the pump up."""
     known = np.isfinite(c.motor_w) & np.isfinite(c.solved.power_w)
     share = np.where(known, c.solved.power_w / np.where(known, c.motor_w, 1.0), 0.0)
     spare = np.interp(share, *_spare_torques(c.rules.starting_voltage_share))

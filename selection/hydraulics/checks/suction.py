@@ -50,6 +50,7 @@ def _npsh(c: Lineup, available: Floats | float, required: Floats, where: str) ->
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def npsh_at_duty(c: Lineup) -> Judged:
+    """NPSH margin at the duty, at the lowest suction level."""
     return _npsh(c, c.npsha_duty_m, c.solved.npshr_m, "at duty")
 
 
@@ -58,6 +59,7 @@ def npsh_at_duty(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def npsh_alone(c: Lineup) -> Judged:
+    """NPSH margin of the last pump alone, at the lowest suction level."""
     judged = _npsh(c, c.npsha_alone_m, c.solved.alone_npshr_m, "at run-out alone")
     kind = AGAINST if c.duty.pumps > 1 else KILLS
     outcomes = (*judged.outcomes[:3], (kind, judged.outcomes[3][1]))
@@ -76,6 +78,7 @@ def npsh_alone(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def suction_specific_speed(c: Lineup) -> Judged:
+    """Whether the suction specific speed is ordinary."""
     s = c.catalogue.suction_speed[c.solved.impeller]
     return Judged(
         figure=s,

@@ -21,6 +21,7 @@ from selection.hydraulics.question import Alone, Fit
     certainty=Certainty.CONFIRMED,
 )  # fmt: skip
 def other_duties(c: Lineup) -> Judged:
+    """Whether the trim that the hardest duty needs serves the others."""
     nothing = np.zeros(c.solved.speed_rpm.shape)
     spare = [solved.spare_head_m for _, solved in c.others] or [nothing]
     failed = [solved.fit != Fit.MEETS for _, solved in c.others] or [nothing > 0.0]
@@ -50,6 +51,7 @@ def other_duties(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def duty_on_system(c: Lineup) -> Judged:
+    """How near the pumps come to the duty on the system given."""
     flow = c.solved.running_flow_m3s[-1]
     state = c.solved.running_state[-1]
     off = flow / c.duty.flow_m3s - 1.0
@@ -80,6 +82,7 @@ def duty_on_system(c: Lineup) -> Judged:
     certainty=Certainty.PRACTICE,
 )  # fmt: skip
 def run_out_alone(c: Lineup) -> Judged:
+    """How far the last pump alone runs out."""
     share = c.solved.alone_flow_m3s / c.solved.bep_flow_m3s
     limit = c.of_impeller("allowable_high")
     state = c.solved.alone_state

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from selection.hydraulics import CurvePoints, PumpCurve
+from selection.hydraulics import CurvePoints, OperatingPoint, OperatingPoints, PumpCurve
 from selection.hydraulics.door import Floats
 from selection.hydraulics.generate import Pattern, full_diameter_mm, points_of
 
@@ -62,7 +62,13 @@ class StraightLines:
         return float(self.flow[-1])
 
     def head(self, flow_m3s: Floats | float) -> Floats:
-        return np.interp(flow_m3s, self.flow, self.made)
+        return np.asarray(np.interp(flow_m3s, self.flow, self.made))
+
+
+def met(answer: OperatingPoints) -> OperatingPoint:
+    """The point that holds by itself, where there must be one."""
+    assert answer.point is not None, answer.sentence
+    return answer.point
 
 
 def pattern(

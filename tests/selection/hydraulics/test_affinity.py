@@ -94,6 +94,7 @@ def test_points_follow_the_speed_law():
     ratio = 1180.0 / 1480.0
     assert points.flow_m3s[-1] == pytest.approx(hi_points().flow_m3s[-1] * ratio)
     assert points.head_m[0] == pytest.approx(61.0 * ratio**2)
+    assert points.npshr_m is not None
     assert points.npshr_m[-1] == pytest.approx(5.5 * ratio**2)
     assert points.efficiency[9] == 0.78
 

@@ -1,6 +1,7 @@
 """Pump curves against a published one, and the refusals at the door."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,9 +18,9 @@ from selection.hydraulics.errors import (
     OutsideCurve,
 )
 
-from .examples import HI_FLOW, HI_HEAD, HP, close, hi_curve, hi_points
+from .examples import HI_FLOW, HI_HEAD, HI_NPSHR, HP, close, hi_curve, hi_points
 
-GOOD = {
+GOOD: dict[str, Any] = {
     "flow_m3s": [0.0, 0.05, 0.1, 0.15, 0.2],
     "head_m": [60.0, 59.0, 56.0, 50.0, 40.0],
     "efficiency": [0.0, 0.5, 0.75, 0.8, 0.7],
@@ -79,9 +80,14 @@ def test_no_curve_answers_beyond_its_tested_range():
 
 def test_shut_off_is_carried_on_level_and_said_to_be_untested():
     points = hi_points()
-    cut = {"flow_m3s": points.flow_m3s[2:], "head_m": points.head_m[2:]}
     curve = PumpCurve.through(
-        replace(points, **cut, efficiency=points.efficiency[2:], npshr_m=points.npshr_m[2:])
+        replace(
+            points,
+            flow_m3s=points.flow_m3s[2:],
+            head_m=points.head_m[2:],
+            efficiency=points.efficiency[2:],
+            npshr_m=HI_NPSHR[2:],
+        )
     )
     assert not curve.shutoff_tested
     assert 59.7 < curve.shutoff_head_m < 62.0

@@ -25,7 +25,7 @@ from selection.hydraulics import (
 )
 from selection.hydraulics.errors import NothingGiven, OutOfBounds
 
-from .examples import FT, FT3, HI_FLOW, HI_HEAD, StraightLines, close, hi_curve
+from .examples import FT, FT3, HI_FLOW, HI_HEAD, StraightLines, close, hi_curve, met
 
 # Worked example 21, m and L/min: 20[1 - (Q/100)²] on 5 + 0.002 Q².
 LITRE_MINUTE = 1.0 / 6e4
@@ -37,9 +37,9 @@ SMALL_SYSTEM = SystemCurve(static_m=5.0, coefficient=0.002 / LITRE_MINUTE**2)
 
 def test_closed_forms_of_a_parabola_are_met_to_1e_9():
     # One pump √3750 L/min at 12.5 m, parallel √6000 at 17 m, series √(35/0.006) at 16.6667 m.
-    one = operating_points(SMALL, SMALL_SYSTEM).point
-    two = operating_points(SMALL, SMALL_SYSTEM, 2).point
-    row = pumps_in_series([SMALL, SMALL], SMALL_SYSTEM).point
+    one = met(operating_points(SMALL, SMALL_SYSTEM))
+    two = met(operating_points(SMALL, SMALL_SYSTEM, 2))
+    row = met(pumps_in_series([SMALL, SMALL], SMALL_SYSTEM))
     for point, flow, head in (
         (one, 3750**0.5, 12.5),
         (two, 6000**0.5, 17.0),
@@ -65,7 +65,7 @@ def test_any_parabola_on_any_parabola_meets_its_closed_form(shutoff, lift, b, k,
     )
     system = SystemCurve(static_m=static, coefficient=k * 1e3)
     each = ((shutoff - static) / (b * 1e3 + k * 1e3 * running**2)) ** 0.5
-    point = operating_points(pump, system, running).point
+    point = met(operating_points(pump, system, running))
     assert close(point.flow_m3s, running * each, 1e-9)
 
 
@@ -81,9 +81,9 @@ def test_the_two_reservoirs_problem_is_met():
         2 * g
     )
     system = SystemCurve(static_m=290 * FT, coefficient=factor * FT / FT3**2)
-    single = operating_points(pump, system).point
-    parallel = operating_points(pump, system, 2).point
-    series = pumps_in_series([pump, pump], system).point
+    single = met(operating_points(pump, system))
+    parallel = met(operating_points(pump, system, 2))
+    series = met(pumps_in_series([pump, pump], system))
     assert close(single.flow_m3s / FT3, 1.272044, 1e-6)
     assert close(single.head_m / FT, 332.638, 1e-5)
     assert close(parallel.flow_m3s / FT3, 1.546701, 1e-6)
@@ -97,14 +97,14 @@ def test_the_published_curve_read_by_straight_lines_is_met():
     # at 90 % speed one 177.864 at 38.9813 m.
     system = SystemCurve(static_m=20.0, coefficient=0.0006 * 3600**2)
     lines = StraightLines(HI_FLOW / 3600, HI_HEAD)
-    one, two = (operating_points(lines, system, count).point for count in (1, 2))
-    slow = operating_points(StraightLines(0.9 * HI_FLOW / 3600, 0.81 * HI_HEAD), system).point
+    one, two = (met(operating_points(lines, system, count)) for count in (1, 2))
+    slow = met(operating_points(StraightLines(0.9 * HI_FLOW / 3600, 0.81 * HI_HEAD), system))
     assert close(one.flow_m3s * 3600, 209.177016, 1e-6)
     assert close(one.head_m, 46.2530, 1e-6)
     assert close(two.flow_m3s * 3600, 244.937871, 1e-6)
     assert close(slow.flow_m3s * 3600, 177.863651, 1e-6)
     # The shape-preserving fit agrees with straight lines within a third of a per cent.
-    assert close(operating_points(hi_curve(), system).point.flow_m3s * 3600, 209.177, 3e-3)
+    assert close(met(operating_points(hi_curve(), system)).flow_m3s * 3600, 209.177, 3e-3)
 
 
 @settings(max_examples=60)
@@ -123,7 +123,7 @@ def test_meetings_are_those_of_scipys_brentq(static, coefficient, running, expon
         assert answer.point is None
     else:
         root = brentq(spare, 0.0, curve.flow_high_m3s, xtol=1e-15, rtol=1e-14)
-        assert close(answer.point.flow_m3s, running * root, 1e-9)
+        assert close(met(answer).flow_m3s, running * root, 1e-9)
 
 
 @settings(max_examples=60)
@@ -154,9 +154,9 @@ def test_a_pump_beyond_its_curve_says_so_instead_of_guessing():
 
 HUMPED = PumpCurve.through(
     CurvePoints(
-        flow_m3s=[0.0, 0.02, 0.04, 0.06, 0.08, 0.1],
-        head_m=[50.0, 53.0, 54.0, 52.0, 47.0, 39.0],
-        efficiency=[0.0, 0.4, 0.6, 0.75, 0.8, 0.7],
+        flow_m3s=np.array([0.0, 0.02, 0.04, 0.06, 0.08, 0.1]),
+        head_m=np.array([50.0, 53.0, 54.0, 52.0, 47.0, 39.0]),
+        efficiency=np.array([0.0, 0.4, 0.6, 0.75, 0.8, 0.7]),
         speed_rpm=1480.0,
         diameter_mm=350.0,
     )
@@ -187,16 +187,16 @@ def test_unlike_pumps_share_the_head_and_the_flow_adds_up():
     small = QuadraticHead(shutoff_m=50.0, quadratic=-900.0, flow_high_m3s=0.2)
     system = SystemCurve(static_m=20.0, coefficient=100.0)
     answer = unlike_in_parallel([large, small], system)
-    h = answer.point.head_m
+    h = met(answer).head_m
     each = [((60 - h) / 400) ** 0.5, ((50 - h) / 900) ** 0.5]
-    assert np.allclose(answer.point.flow_each_m3s, each, rtol=1e-9)
+    assert np.allclose(met(answer).flow_each_m3s, each, rtol=1e-9)
     assert close(system.head(sum(each)), h, 1e-9)
     assert answer.converged
 
 
 def test_like_pumps_are_met_the_same_way_as_unlike_ones():
-    like = operating_points(SMALL, SMALL_SYSTEM, 2).point
-    unlike = unlike_in_parallel([SMALL, SMALL], SMALL_SYSTEM).point
+    like = met(operating_points(SMALL, SMALL_SYSTEM, 2))
+    unlike = met(unlike_in_parallel([SMALL, SMALL], SMALL_SYSTEM))
     assert close(unlike.flow_m3s, like.flow_m3s, 1e-9)
 
 
@@ -204,7 +204,7 @@ def test_a_weak_pump_gives_nothing_against_a_strong_one_and_it_is_said():
     strong = QuadraticHead(shutoff_m=60.0, quadratic=-100.0, flow_high_m3s=0.5)
     weak = QuadraticHead(shutoff_m=40.0, quadratic=-100.0, flow_high_m3s=0.5)
     answer = unlike_in_parallel([strong, weak], SystemCurve(static_m=45.0, coefficient=20.0))
-    assert answer.point.flow_each_m3s[1] == 0.0
+    assert met(answer).flow_each_m3s[1] == 0.0
     assert "1 of them gives nothing" in answer.sentence
 
 
@@ -218,8 +218,8 @@ def test_exact_pipes_may_be_asked_in_place_of_a_fitted_curve():
     pipes = PipeSystem(
         runs=(Pipe(length_m=400.0, bore_m=0.2, fittings=(("exit", 1),)),), static_m=30.0
     )
-    exact = operating_points(hi_curve(), pipes).point
-    fitted = operating_points(hi_curve(), pipes.fitted(0.06)).point
+    exact = met(operating_points(hi_curve(), pipes))
+    fitted = met(operating_points(hi_curve(), pipes.fitted(0.06)))
     assert exact.flow_m3s == pytest.approx(fitted.flow_m3s, rel=1e-3)
     assert float(pipes.head(exact.flow_m3s)) == pytest.approx(exact.head_m, rel=1e-9)
 
@@ -228,8 +228,8 @@ def test_branches_may_be_asked_as_well():
     branch = SystemCurve(static_m=20.0, coefficient=0.0006 * 3600**2 * 4)
     both = Branches(branches=(branch, branch))
     alone = SystemCurve(static_m=20.0, coefficient=0.0006 * 3600**2)
-    assert operating_points(hi_curve(), both).point.flow_m3s == pytest.approx(
-        operating_points(hi_curve(), alone).point.flow_m3s, rel=1e-9
+    assert met(operating_points(hi_curve(), both)).flow_m3s == pytest.approx(
+        met(operating_points(hi_curve(), alone)).flow_m3s, rel=1e-9
     )
 
 
@@ -239,7 +239,7 @@ def test_the_speed_for_a_flow_gives_that_flow():
     assert answer.converged
     assert answer.speed_rpm < 1480.0
     slow = at_speed(hi_curve(), answer.speed_rpm)
-    assert operating_points(slow, system).point.flow_m3s == pytest.approx(0.05, rel=1e-9)
+    assert met(operating_points(slow, system)).flow_m3s == pytest.approx(0.05, rel=1e-9)
     assert answer.efficiency == pytest.approx(float(slow.efficiency(0.05)), rel=1e-9)
 
 
@@ -279,5 +279,5 @@ def test_no_pumps_are_refused():
 
 def test_the_standing_system_through_two_points_is_met_at_the_duty():
     system = through_points((0.0, 30.0), (0.06, 44.0))
-    point = operating_points(hi_curve(), system).point
+    point = met(operating_points(hi_curve(), system))
     assert float(system.head(point.flow_m3s)) == pytest.approx(point.head_m)
