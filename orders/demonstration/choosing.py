@@ -73,13 +73,14 @@ def choose(study: Study, row: Row, *, by: Person, at: datetime) -> Choice:
     impeller = Impeller.objects.select_related("size__pattern", "pattern").get(
         pk=int(candidate.impeller.key)
     )
-    fitted = outfit(candidate, searched.duty, service_of(cleaned), impeller.size, SealNeeds(), None)
+    needs = SealNeeds(unattended=row.unattended)
+    fitted = outfit(candidate, searched.duty, service_of(cleaned), impeller.size, needs, None)
     return freeze_choice(
         study_id=study.pk,
         version=study.version,
         candidate_key=candidate.key,
         picked=None,
-        needs=SealNeeds(),
+        needs=needs,
         rotation=Rotation.CLOCKWISE if study.pk % 3 else Rotation.COUNTER_CLOCKWISE,
         motor_special=row.special == "special motor",
         reasons={

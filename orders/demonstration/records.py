@@ -19,7 +19,7 @@ from works.models import Person
 
 TESTED = {"ASM-HYDRO", "TST-PERFORM", "TST-SEAL"}
 DENSITY = 998.2
-SHARES = (0.0, 0.3, 0.6, 0.9, 0.95, 1.0, 1.05, 1.1, 1.2)
+SHARES = (0.0, 0.3, 0.6, 0.91, 0.955, 1.0, 1.045, 1.09, 1.2)
 
 
 def record(
