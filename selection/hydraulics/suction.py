@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from selection.hydraulics.affinity import at_speed
 from selection.hydraulics.curves import PumpCurve
 from selection.hydraulics.door import GRAVITY, Bools, Certainty, Floats, number
 from selection.hydraulics.liquid import Liquid, atmosphere_pa, boiling_temperature
@@ -255,8 +254,8 @@ class Cures:
     level_m : suction level that would do [m]
     temperature_k : water temperature that would do; None when even 0 °C does not, or the liquid
         is not water [K]
-    speed_rpm : pump speed at which it would do at the same flow; None when none above half
-        speed does [rev/min]
+    speed_rpm : pump speed at which it would do, flow falling with speed; None when none above
+        half speed does [rev/min]
     sentence : what a page says
     """
 
@@ -283,7 +282,7 @@ def cures(
     rule : margin asked
     returns : each cure by itself
     raises : OutOfBounds where NPSH required is not known at the flow
-    source : NPSH required with the square of speed at like flows, HI Engineering Data 1.B.6
+    source : flow with speed, NPSH required with its square, HI Engineering Data 1.B.6
     """
     required = number(float(curve.npshr(flow_m3s)), "NPSH required at the flow", "m", 0.0)
     short = float(rule.needed(required) - suction.npsha(flow_m3s, liquid))
@@ -300,12 +299,13 @@ def cures(
     cooler = None
     if "water" in liquid.name and vapour > 611.3:
         cooler = boiling_temperature(vapour)
-    speed = _slower(curve, suction, liquid, flow_m3s, rule)
+    speed = _slower(curve.speed_rpm, required, suction, liquid, flow_m3s, rule)
     parts = [f"a level {short:.1f} m higher ({level:+.1f} m to the datum)"]
     if cooler is not None:
         parts.append(f"water no warmer than {cooler - 273.15:.0f} °C")
     if speed is not None:
-        parts.append(f"a speed of {speed:.0f} rev/min")
+        less = flow_m3s * speed / curve.speed_rpm * 3600.0
+        parts.append(f"a speed of {speed:.0f} rev/min, the flow falling to {less:.0f} m³/h")
     return Cures(
         short_by_m=short,
         level_m=level,
@@ -316,16 +316,23 @@ def cures(
 
 
 def _slower(
-    curve: PumpCurve, suction: Suction, liquid: Liquid, flow_m3s: float, rule: MarginRule
+    speed_rpm: float,
+    required_m: float,
+    suction: Suction,
+    liquid: Liquid,
+    flow_m3s: float,
+    rule: MarginRule,
 ) -> float | None:
-    """Fastest speed below the curve's own at which the rule holds at the flow."""
-    for speed in np.linspace(curve.speed_rpm, curve.speed_rpm / 2.0, 501):
-        required = float(at_speed(curve, float(speed)).npshr(flow_m3s))
-        if np.isnan(required):
-            return None
-        if suction.npsha(flow_m3s, liquid) >= rule.needed(required):
-            return float(speed)
-    return None
+    """Fastest speed at which the rule holds, flow falling with speed; not under half speed."""
+
+    def spare(ratio: Floats) -> Floats:
+        needed = rule.needed(required_m * ratio**2)
+        return np.asarray(suction.npsha(flow_m3s * ratio, liquid) - needed)
+
+    half, full = np.array([0.5]), np.array([1.0])
+    if float(spare(half)[0]) < 0.0:
+        return None
+    return speed_rpm * float(bracketed_root(spare, half, full).x[0])
 
 
 def suction_energy(
