@@ -1,7 +1,7 @@
 # Greensand. Two commands are enough: `make demo` and `make test`; `make help` lists the rest.
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test quick bench lint lock browser packages test-packages
+.PHONY: help demo run test quick bench lint lock browser packages test-packages
 # Prerequisites run in the order they are written.
 .NOTPARALLEL:
 
@@ -18,6 +18,9 @@ help: ## list the commands
 
 demo: packages ## run Greensand here with its demonstration; Ctrl-C stops it
 	@$(PY) -m config.local up --demo
+
+run: packages ## the same for a works of your own, empty at first
+	@$(PY) -m config.local up
 
 test: test-packages browser lint ## everything: style, types, units, worker and browser tests
 	$(PY) -m pytest -n 2
