@@ -149,6 +149,16 @@ class PieceNotFit(ScheduleRefusal):
         super().__init__(f"Piece {piece} cannot be used so: {why}")
 
 
+class TableTrouble(ScheduleRefusal):
+    """A route template or a freight lane that planning cannot use."""
+
+    status = 422
+
+    def __init__(self, *, why: str) -> None:
+        self.why = why
+        super().__init__(why)
+
+
 class CalendarTrouble(ScheduleRefusal):
     """A calendar that planning cannot use."""
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db import transaction
 
-from schedule.errors import BadFigure, NoSuchThing
+from schedule.errors import BadFigure, NoSuchThing, TableTrouble
 from schedule.facts import Fact
 from schedule.models import Lane
 from schedule.planning.errors import PlanningError
@@ -49,7 +49,7 @@ def add_lane(
     """Add a way from the works' door to a site.
 
     sailing_weekdays : 0 is Monday; none by road means any day
-    raises : NotAllowed, BadFigure
+    raises : NotAllowed, BadFigure, TableTrouble
     """
     _may(by, "add a freight lane")
     if Lane.objects.filter(name=name.strip()).exists():
@@ -76,7 +76,7 @@ def add_lane(
 def change_lane(*, lane_id: int, by: Person | None, at: datetime, **fields: Any) -> Lane:
     """Change a lane; what is left out stays. Orders on it keep their dates until somebody asks.
 
-    raises : NotAllowed, NoSuchThing, BadFigure
+    raises : NotAllowed, NoSuchThing, BadFigure, TableTrouble
     """
     _may(by, "change a freight lane")
     lane = Lane.objects.select_for_update().filter(pk=lane_id).first()
@@ -110,7 +110,7 @@ def _check(lane: Lane) -> None:
     try:
         planning_lane(lane)
     except PlanningError as error:
-        raise BadFigure(field="The lane", value=lane.name, right=f"usable: {error}") from error
+        raise TableTrouble(why=str(error)) from error
 
 
 def _said(lane: Lane) -> dict[str, object]:

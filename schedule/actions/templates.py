@@ -10,7 +10,7 @@ from typing import Any
 
 from django.db import transaction
 
-from schedule.errors import BadFigure, NoSuchThing
+from schedule.errors import BadFigure, NoSuchThing, TableTrouble
 from schedule.facts import Fact
 from schedule.models import RouteTemplate, TemplateOperation
 from schedule.planning.errors import PlanningError
@@ -44,7 +44,7 @@ def load_template(
     """Bring a template in from its table; one of that name is replaced.
 
     text : CSV with the columns of the house's templates
-    raises : NotAllowed, BadFigure with the line that is wrong
+    raises : NotAllowed, BadFigure; TableTrouble with the line or row that is wrong
     """
     _may(by, "load route templates")
     if not name.strip() or len(name) > 60:
@@ -52,7 +52,7 @@ def load_template(
     try:
         return _save(read_template(name.strip(), text), kind, by, at)
     except PlanningError as error:
-        raise BadFigure(field="The table", value="not readable", right=str(error)) from error
+        raise TableTrouble(why=str(error)) from error
 
 
 @transaction.atomic
@@ -61,7 +61,7 @@ def edit_row(
 ) -> TemplateOperation:
     """Change fields of one row, such as its minutes or its work centre.
 
-    raises : NotAllowed, NoSuchThing, BadFigure
+    raises : NotAllowed, NoSuchThing, TableTrouble
     """
     _may(by, "edit a route template")
     template = RouteTemplate.objects.select_for_update().filter(pk=template_id).first()
@@ -76,7 +76,7 @@ def edit_row(
     try:
         template_of(template)
     except (PlanningError, TypeError, ValueError) as error:
-        raise BadFigure(field=f"The row {code}", value=changes, right=str(error)) from error
+        raise TableTrouble(why=str(error)) from error
     template.version += 1
     template.save(update_fields=["version"])
     after = {"code": code, **_json(changes)}

@@ -52,10 +52,10 @@ class CalendarFactory(factory.django.DjangoModelFactory[Calendar]):
     country = "PT"
 
     @factory.post_generation
-    def shifts(self, create: bool, extracted: Any, **_: Any) -> None:
+    def shifts(self: Any, create: bool, extracted: Any, **_: Any) -> None:
         hours = extracted or [(time(8), time(12)), (time(13), time(17))]
         Shift.objects.bulk_create(
-            Shift(calendar=self, weekday=weekday, starts=starts, ends=ends)
+            Shift(calendar_id=self.pk, weekday=weekday, starts=starts, ends=ends)
             for weekday in range(5)
             for starts, ends in hours
         )
@@ -214,7 +214,7 @@ def grown(*, released: bool = True, at: datetime = NOW, **fields: Any) -> Route:
     return route
 
 
-def step(route: Route, code: str, unit: int | None = 1, repeat: int | None = None) -> Operation:
+def step(route: Route, code: str, unit: int = 1, repeat: int | None = None) -> Operation:
     """An operation of a route by its code; the latest repetition when none is named."""
     found = Operation.objects.filter(route=route, code=code)
     if found.exclude(unit=None).exists():

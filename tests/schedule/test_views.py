@@ -75,7 +75,7 @@ def pages() -> dict[str, str]:
     lane = LaneFactory.create()
     template = RouteTemplate.objects.get()
     unit = route.units.get(number=1)
-    named = {
+    named: dict[str, list[Any]] = {
         "desk": [],
         "work_lists": [],
         "work_list": ["LATHE"],
