@@ -75,6 +75,7 @@ from selection.hydraulics.operating import (
 from selection.hydraulics.pipes import (
     FITTINGS,
     PIPE_MATERIALS,
+    Friction,
     Pipe,
     PipeSystem,
     bore_of,
@@ -100,6 +101,8 @@ from selection.hydraulics.suction import (
     Suction,
     cures,
     margin_band,
+    margin_rule_for,
+    suction_energy,
 )
 from selection.hydraulics.system import Branches, SystemCurve, systems_in_series, through_points
 from selection.hydraulics.valve import (
@@ -143,6 +146,7 @@ __all__ = [
     "EfficiencyLine",
     "EnergyYear",
     "Finding",
+    "Friction",
     "HydraulicsError",
     "ImpellerFamily",
     "Liquid",
@@ -196,6 +200,7 @@ __all__ = [
     "ie3_efficiency",
     "learn_law",
     "margin_band",
+    "margin_rule_for",
     "merged",
     "mixture_density",
     "opening_for",
@@ -213,6 +218,7 @@ __all__ = [
     "specific_speed",
     "speed_family",
     "speed_for",
+    "suction_energy",
     "suction_specific_speed",
     "synchronous_speed",
     "systems_in_series",

@@ -7,6 +7,7 @@ the practice values hold and the law says so.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -341,9 +342,18 @@ class ImpellerFamily:
         if not self.tests:
             raise NothingGiven(what="test of the impeller")
 
+    @cached_property
     def trim_law(self) -> TrimLaw:
-        """Give the law in use: the stated one or the one learned from the tests."""
+        """The law in use: the stated one or the one learned from the tests."""
         return self.law if self.law is not None else learn_law(self.tests)
+
+    @cached_property
+    def _by_size(self) -> tuple[PumpCurve, ...]:
+        curves = sorted(map(PumpCurve.through, self.tests), key=lambda curve: curve.diameter_mm)
+        for small, large in pairwise(curves):
+            if np.isclose(small.diameter_mm, large.diameter_mm, rtol=1e-9):
+                raise DisagreeingTests(reason="two of them are at one diameter; merge them first")
+        return tuple(curves)
 
     def curve_at(self, diameter_mm: float, speed_rpm: float) -> PumpCurve:
         """Give the curve at a diameter and speed.
@@ -351,16 +361,14 @@ class ImpellerFamily:
         diameter_mm : > 0 [mm]
         speed_rpm : > 0 [rev/min]
         returns : the curve
-        raises : OutOfBounds
+        raises : OutOfBounds, DisagreeingTests
         """
-        law = self.trim_law()
-        by_size = sorted(self.tests, key=lambda test: test.diameter_mm)
-        sizes = [test.diameter_mm for test in by_size]
-        if any(np.isclose(a, b, rtol=1e-9) for a, b in pairwise(sizes)):
-            raise DisagreeingTests(reason="two of them are at the same diameter; merge them first")
+        sizes = [curve.diameter_mm for curve in self._by_size]
         at = int(np.searchsorted(sizes, diameter_mm, side="right"))
-        near = [PumpCurve.through(test) for test in by_size[max(0, at - 1) : at + 1]]
-        carried = [trimmed(at_speed(curve, speed_rpm), diameter_mm, law) for curve in near]
+        near = self._by_size[max(0, at - 1) : at + 1]
+        carried = [
+            trimmed(at_speed(curve, speed_rpm), diameter_mm, self.trim_law) for curve in near
+        ]
         if len(carried) == 1:
             return carried[0]
         share = (diameter_mm - near[0].diameter_mm) / (near[1].diameter_mm - near[0].diameter_mm)

@@ -134,9 +134,13 @@ class CatalogueImpeller:
         law = self.trim_law
         return replace(self, tests=tuple(tests), law=law, viscous_factors=factors)
 
+    @cached_property
+    def _family(self) -> ImpellerFamily:
+        return ImpellerFamily(tests=self.tests, law=self.trim_law)
+
     def family(self) -> ImpellerFamily:
         """Give the impeller's curves at any diameter and speed."""
-        return ImpellerFamily(tests=self.tests, law=self.trim_law)
+        return self._family
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

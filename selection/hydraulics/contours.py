@@ -9,7 +9,9 @@ from selection.hydraulics.affinity import ImpellerFamily
 from selection.hydraulics.curves import PumpCurve
 from selection.hydraulics.door import Floats, number
 from selection.hydraulics.errors import NothingGiven
-from selection.hydraulics.roots import bracketed_root
+from selection.hydraulics.hermite import Cubic
+from selection.hydraulics.many import Cubics
+from selection.hydraulics.trim import kernels
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -66,31 +68,39 @@ def efficiency_lines(
         levels = usual_levels(max(curve.bep_efficiency for curve in curves))
     if not levels:
         raise NothingGiven(what="efficiency level")
-    lines = []
     for level in levels:
         number(level, "efficiency level", "-", 0.0, 1.0)
-        rising: list[tuple[float, float]] = []
-        falling: list[tuple[float, float]] = []
-        for curve in curves:
-            best = curve.bep_flow_m3s
-            for side, low, high in (
-                (rising, curve.flow_low_m3s, best),
-                (falling, best, curve.flow_high_m3s),
-            ):
-                spare = curve.efficiency(np.array([low, high])) - level
-                if spare[0] * spare[1] < 0.0:
-                    flow = _flow_at(curve, level, low, high)
-                    side.append((flow, float(curve.head(flow))))
-        along = rising + falling[::-1]
-        if along:
-            points = np.array(along)
+    rising, falling = _flows_at(curves, levels)
+    heads = Cubics.stack([curve.head_fit for curve in curves])
+    lines = []
+    for level, up, down in zip(levels, rising, falling, strict=True):
+        flow = np.concatenate([up, down[::-1]])
+        head = np.concatenate([heads.at(up), heads.at(down)[::-1]])
+        reached = np.isfinite(flow)
+        if reached.any():
             lines.append(
-                EfficiencyLine(efficiency=level, flow_m3s=points[:, 0], head_m=points[:, 1])
+                EfficiencyLine(efficiency=level, flow_m3s=flow[reached], head_m=head[reached])
             )
     return tuple(lines)
 
 
-def _flow_at(curve: PumpCurve, level: float, low: float, high: float) -> float:
-    """Flow between two at which efficiency passes a level."""
-    ends = np.array([low]), np.array([high])
-    return float(bracketed_root(lambda q: curve.efficiency_fit(q) - level, *ends).x[0])
+def _flows_at(curves: Sequence[PumpCurve], levels: Sequence[float]) -> tuple[Floats, Floats]:
+    """Flows at which each curve's efficiency rises to and falls from each level.
+
+    curves : (c,) one a diameter
+    levels : (e,) [-]
+    returns : (e, c) rising and (e, c) falling, NaN where a level is not passed [m3/s]
+    """
+    fits = [curve.efficiency_fit for curve in curves]
+    # Read backwards, a rising stretch falls.
+    backwards = [Cubic(-fit.knots[::-1], fit.values[::-1], -fit.slopes[::-1]) for fit in fits]
+    found = []
+    for rows in (Cubics.stack(backwards), Cubics.stack(fits)):
+        many = rows.rows(np.tile(np.arange(len(curves)), len(levels)))
+        level = np.repeat(np.asarray(levels, dtype=np.float64), len(curves))
+        flat = np.zeros_like(level)
+        place, *_ = kernels().meet(
+            many.knots, many.values, many.slopes, many.last, level, flat, flat + 2.0
+        )
+        found.append(place.reshape(len(levels), len(curves)))
+    return -found[0], found[1]

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import stats
+from scipy.special import stdtrit
 
 from selection.hydraulics.affinity import ImpellerFamily, learn_law, points_at_speed
 from selection.hydraulics.catalogue import CatalogueImpeller
@@ -229,7 +229,7 @@ def confidence_band(
     number(level, "level of the band", "-", 0.5, 0.999)
     number(samples, "number of samples", "-", 11, 2000)
     flow = np.linspace(curve.flow_low_m3s, curve.flow_high_m3s, samples)
-    reach = float(stats.t.ppf(0.5 + level / 2.0, max(known.degrees, 1.0)))
+    reach = float(stdtrit(max(known.degrees, 1.0), 0.5 + level / 2.0))
     spread = reach * np.sqrt(1.0 + 1.0 / (known.tests + 1.0))
     head = curve.head(flow) * known.head_mean
     eta = curve.efficiency(flow) * known.efficiency_mean

@@ -6,6 +6,7 @@ entry called Steel is that of a drawn tube, thirty times too smooth for a commer
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
@@ -237,6 +238,13 @@ _NPS_OF_DN: dict[int, float] = {
 }  # fmt: skip
 
 
+class Friction(StrEnum):
+    """Formula for the friction of straight pipe."""
+
+    DARCY = "Darcy and Weisbach"
+    HAZEN_WILLIAMS = "Hazen and Williams"
+
+
 @dataclass(frozen=True, kw_only=True)
 class PipeSystem:
     """Runs in series between two surfaces, asked exactly.
@@ -248,6 +256,8 @@ class PipeSystem:
     vessel_pressure_difference_pa : discharge surface less suction surface [Pa]
     density_kg_m3 : > 0 [kg/m3]
     kinematic_viscosity_m2s : > 0 [m2/s]
+    friction : formula; Hazen and Williams's holds for water near 15 °C only and is offered
+        because specifications ask for it
     """
 
     runs: tuple[Pipe, ...]
@@ -258,6 +268,7 @@ class PipeSystem:
     vessel_pressure_difference_pa: float = 0.0
     density_kg_m3: float = 998.2
     kinematic_viscosity_m2s: float = 1.0034e-6
+    friction: Friction = Friction.DARCY
 
     def __post_init__(self) -> None:
         if not self.runs:
@@ -296,11 +307,14 @@ class PipeSystem:
         flow = np.asarray(flow_m3s, dtype=np.float64)
         shares: Sequence[float] = self.shares or (1.0,) * len(self.runs)
         return np.asarray(
-            sum(
-                run.loss(flow * share, self.kinematic_viscosity_m2s)
-                for run, share in zip(self.runs, shares, strict=True)
-            )
+            sum(self._loss(run, flow * share) for run, share in zip(self.runs, shares, strict=True))
         )
+
+    def _loss(self, run: Pipe, flow: Floats) -> Floats:
+        if self.friction is Friction.DARCY:
+            return run.loss(flow, self.kinematic_viscosity_m2s)
+        heads = run.fixed_velocity_heads * run.velocity(flow) ** 2 / (2.0 * GRAVITY)
+        return np.asarray(hazen_williams_loss(run, flow) + heads)
 
     def head(self, flow_m3s: Floats | float) -> Floats:
         """Head asked at total flows.
@@ -343,7 +357,7 @@ class PipeSystem:
             static_high_m=fit.static_high_m,
             strays_m=strays,
             source=(
-                f"{len(self.runs)} pipe runs by Darcy and Weisbach (fluids), exact at the design "
+                f"{len(self.runs)} pipe runs by {self.friction}, exact at the design "
                 f"flow, within {strays:.2f} m from a quarter to one and a half of it"
             ),
         )

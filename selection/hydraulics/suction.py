@@ -7,6 +7,7 @@ import numpy as np
 
 from selection.hydraulics.curves import PumpCurve
 from selection.hydraulics.door import GRAVITY, Bools, Certainty, Floats, number
+from selection.hydraulics.errors import UnknownName
 from selection.hydraulics.liquid import Liquid, atmosphere_pa, boiling_temperature
 from selection.hydraulics.roots import bracketed_root
 
@@ -174,6 +175,28 @@ MARGIN_RULES: dict[str, MarginRule] = {
     )
 }
 USUAL_MARGIN = MARGIN_RULES["purchaser's usual"]
+HIGH_SUCTION_ENERGY, VERY_HIGH_SUCTION_ENERGY = 120e6, 180e6  # split case, HI 9.6.1, from memory
+
+
+def margin_rule_for(service: str, energy: float) -> MarginRule:
+    """Pick HI's margin rule by service and suction energy.
+
+    service : "water", "power plant", "cooling tower" or "general industry"
+    energy : from `suction_energy`, US units [-]
+    returns : the rule; general industry has none above high, and takes the high one
+    raises : UnknownName
+    source : HI 9.6.1-1998 table, from memory
+    """
+    grade = "low"
+    if energy >= VERY_HIGH_SUCTION_ENERGY and service != "general industry":
+        grade = "very high"
+    elif energy >= HIGH_SUCTION_ENERGY:
+        grade = "high"
+    name = f"{service}, {grade} suction energy"
+    if name not in MARGIN_RULES:
+        known = ("water", "power plant", "cooling tower", "general industry")
+        raise UnknownName(kind="service with its own NPSH margin", name=service, known=known)
+    return MARGIN_RULES[name]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

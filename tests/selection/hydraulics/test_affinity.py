@@ -166,7 +166,7 @@ def test_curves_at_different_speeds_are_not_mixed():
 
 
 def test_two_tests_at_one_diameter_are_not_silently_chosen_from():
-    with pytest.raises(DisagreeingTests, match="same diameter"):
+    with pytest.raises(DisagreeingTests, match="one diameter"):
         ImpellerFamily(tests=(made_points(), made_points())).curve_at(400.0, 1480.0)
 
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from selection.hydraulics import (
     FITTINGS,
     PIPE_MATERIALS,
+    Friction,
     Pipe,
     PipeSystem,
     bore_of,
@@ -121,13 +122,13 @@ def test_hazen_williams_meets_its_formula():
     assert close(hazen_williams_loss(pipe, 0.1), 5.945589, 1e-6)
 
 
-def test_gravity_line_meets_cranes_example():
-    # Crane TP 410, example 7.19: 136.708 gpm at 11.5 ft through 3 in to 2 in pipe. Reworked as
-    # one resistance: the head lost at the answer's flow is the head available.
-    flow = 136.70829 * GPM
-    heads = 11.5 * FT / ((flow / (np.pi / 4 * bore_of(50, "40") ** 2)) ** 2 / (2 * 9.80665))
-    pipe = Pipe(length_m=0.0, bore_m=bore_of(50, "40"), other_velocity_heads=heads)
-    assert float(pipe.loss(flow)) / FT == pytest.approx(11.5, rel=1e-9)
+def test_a_system_may_be_reckoned_by_hazen_and_williams():
+    run = Pipe(length_m=1000.0, bore_m=0.3048, fittings=(("exit", 1),))
+    system = PipeSystem(runs=(run,), static_m=5.0, friction=Friction.HAZEN_WILLIAMS)
+    velocity = float(run.velocity(0.1))
+    expected = 5.0 + 5.945589 + velocity**2 / (2 * 9.80665)
+    assert close(system.head(0.1), expected, 1e-6)
+    assert "Hazen and Williams" in system.fitted(0.1).source
 
 
 def test_laminar_flow_is_64_over_reynolds():

@@ -3,9 +3,10 @@
 import fluids
 import numpy as np
 
-from selection.hydraulics import specific_speed, suction_specific_speed, type_number
+from selection.hydraulics import at_speed, specific_speed, suction_specific_speed, type_number
+from selection.hydraulics.specific_speed import US_PER_METRIC
 
-from .examples import close
+from .examples import FT, GPM, close, hi_curve
 
 
 def test_the_specific_speed_meets_the_hydraulic_institutes_example():
@@ -39,3 +40,21 @@ def test_the_suction_specific_speed_counts_one_eye():
     assert close(
         suction_specific_speed(0.2, 4.0, 1480.0, eyes=2), 1480 * 0.1**0.5 / 4.0**0.75, 1e-12
     )
+
+
+def test_a_change_of_speed_keeps_the_specific_speed_of_the_text_problem():
+    # Text problem: efficiency 0.80, Ns 2000 (US), 300 gpm at 1170 rev/min, then 1750: 21.926 ft and
+    # 2.0763 hp become 448.718 gpm, 49.052 ft and 6.9478 hp.
+    head_ft = (1170 * 300**0.5 / 2000) ** (4 / 3)
+    assert close(head_ft, 21.925794, 1e-6)
+    ratio = 1750 / 1170
+    scale = 300 * GPM / (200 / 3600)
+    slow = at_speed(hi_curve(), 1170.0)
+    fast = at_speed(slow, 1750.0)
+    flow = 200 / 3600 * 1170 / 1480
+    assert close(flow * ratio * scale / GPM * 1480 / 1170, 448.717949, 1e-6)
+    assert close(float(fast.head(flow * ratio) / slow.head(flow)) * head_ft, 49.052336, 1e-6)
+    power = float(fast.power(flow * ratio) / slow.power(flow)) * 2.0763
+    assert close(power, 6.9478, 1e-4)
+    for q, h, n in ((300 * GPM, head_ft * FT, 1170.0), (448.717949 * GPM, 49.052336 * FT, 1750.0)):
+        assert close(float(specific_speed(q, h, n)) * US_PER_METRIC, 2000.0, 1e-4)

@@ -5,9 +5,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from selection.hydraulics import MARGIN_RULES, Liquid, Suction, at_speed, cures, margin_band, water
-from selection.hydraulics.errors import HydraulicsError, OutOfBounds
-from selection.hydraulics.suction import USUAL_MARGIN, npsha_from_gauge, suction_energy
+from selection.hydraulics import (
+    MARGIN_RULES,
+    Liquid,
+    Suction,
+    at_speed,
+    cures,
+    margin_band,
+    margin_rule_for,
+    suction_energy,
+    water,
+)
+from selection.hydraulics.errors import HydraulicsError, OutOfBounds, UnknownName
+from selection.hydraulics.suction import USUAL_MARGIN, npsha_from_gauge
 
 from .examples import FT, PSI, close, hi_curve
 
@@ -151,6 +161,27 @@ def test_a_margin_rule_asks_the_greater_of_ratio_and_margin(name, required):
 def test_suction_energy_is_in_us_units():
     # 10 in eye, 1180 rev/min, Nss 9000 US, water: 106.2e6.
     assert suction_energy(254.0, 1180.0, 9000 / 51.645, 1.0) == pytest.approx(106.2e6, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("service", "energy", "ratio"),
+    [
+        # HI 9.6.1-1998 table, from memory.
+        ("water", 50e6, 1.1),
+        ("water", 130e6, 1.3),
+        ("water", 200e6, 2.0),
+        ("power plant", 130e6, 1.5),
+        ("cooling tower", 50e6, 1.3),
+        ("general industry", 200e6, 1.2),
+    ],
+)
+def test_the_margin_grows_with_suction_energy(service, energy, ratio):
+    assert margin_rule_for(service, energy).ratio == ratio
+
+
+def test_a_service_without_a_margin_of_its_own_is_refused():
+    with pytest.raises(UnknownName, match="cooling tower"):
+        margin_rule_for("brewery", 1e6)
 
 
 @pytest.mark.parametrize(
