@@ -51,7 +51,7 @@ class DefectRow:
 
 def defect_rows(found: QuerySet[Nonconformance], now: datetime) -> list[DefectRow]:
     """Rows of nonconformances; two SQL queries."""
-    rows = found.select_related("route", "unit", "operation").prefetch_related("concessions")
+    rows = found.select_related("route", "unit__route", "operation").prefetch_related("concessions")
     return [
         DefectRow(
             pk=row.pk,
@@ -138,8 +138,8 @@ def nonconformance_view(pk: int, now: datetime) -> DefectView:
     found = (
         Nonconformance.objects.select_related(
             "route",
-            "unit",
-            "operation__unit",
+            "unit__route",
+            "operation__unit__route",
             "piece",
             "pressure_test",
             "gate",
@@ -169,6 +169,6 @@ def open_questions(route_ids: Collection[int]) -> list[Concession]:
     """Questions to the buyer of some routes that are not answered, the oldest first."""
     return list(
         Concession.objects.filter(nonconformance__route_id__in=route_ids, answer="")
-        .select_related("nonconformance__unit", "nonconformance__operation", "asked_by")
+        .select_related("nonconformance__unit__route", "nonconformance__operation", "asked_by")
         .order_by("asked_at")
     )

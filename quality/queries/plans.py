@@ -3,10 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils import timezone
+
 from quality.acceptance.plan import PlannedPoint, write_plan
 from quality.acceptance.terms import Terms
 from quality.models import InspectionPlan, Visit
 from quality.queries.points import PointRow, points_of
+from quality.queries.visits import VisitRow, visit_rows
 from quality.rules import rules_for
 from schedule.models import Route
 from selection.configuration import Configuration
@@ -28,7 +31,7 @@ class PlanView:
     route: Route
     terms: Terms
     groups: tuple[Group, ...]
-    visits: tuple[Visit, ...]
+    visits: tuple[VisitRow, ...]
 
     @property
     def count(self) -> int:
@@ -56,9 +59,7 @@ def plan_view(plan_id: int) -> PlanView:
             Group(title=unit or "Shared by all units", points=tuple(points))
             for unit, points in by_unit.items()
         ),
-        visits=tuple(
-            Visit.objects.filter(route=plan.route).prefetch_related("points__operation__unit")
-        ),
+        visits=tuple(visit_rows(Visit.objects.filter(route=plan.route), timezone.localdate())),
     )
 
 

@@ -146,7 +146,7 @@ def points_of(plan_id: int) -> list[PointRow]:
     found = (
         InspectionPoint.objects.filter(plan_id=plan_id, withdrawn_at=None)
         .filter(operation__dropped_in=None)
-        .select_related("operation__unit", "operation__route", "gate__at_risk_by")
+        .select_related("operation__unit__route", "operation__route", "gate__at_risk_by")
         .prefetch_related("releases")
         .order_by("operation__unit__number", "operation__position", "pk")
     )
@@ -161,7 +161,7 @@ def holds_due(*, within: timedelta = timedelta(days=5), now: datetime) -> list[P
     found = (
         InspectionPoint.objects.outstanding()
         .filter(operation__route__state="released", operation__dropped_in=None)
-        .select_related("operation__unit", "operation__route", "gate__at_risk_by")
+        .select_related("operation__unit__route", "operation__route", "gate__at_risk_by")
         .prefetch_related("releases")
     )
     rows = [point_row(point, now) for point in found]
@@ -206,7 +206,7 @@ def point_view(point_id: int) -> PointView:
     point = (
         InspectionPoint.objects.select_related(
             "plan__route",
-            "operation__unit",
+            "operation__unit__route",
             "operation__route",
             "gate__cleared_by",
             "gate__at_risk_by",

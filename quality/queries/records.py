@@ -84,7 +84,7 @@ class RecordView:
 
 def record_view(record: SignedRecord) -> RecordView:
     """A record with everything around it; a constant number of SQL queries."""
-    operation = Operation.objects.select_related("unit", "route").get(pk=record.operation_id)
+    operation = Operation.objects.select_related("unit__route", "route").get(pk=record.operation_id)
     kind = KIND_OF[type(record)]
     state, word = LOOKS[SignedRecord.Verdict(record.verdict)]
     name = record.kind if isinstance(record, Measurement) else kind
@@ -133,7 +133,7 @@ def records_of_route(route_id: int) -> list[SignedRecord]:
     for model in (PressureTest, PerformanceTest, SealTest, Measurement):
         rows = (
             model._default_manager.filter(operation__route_id=route_id)
-            .select_related("operation__unit", "signed_by", "entered_by", "replaced_by")
+            .select_related("operation__unit__route", "signed_by", "entered_by", "replaced_by")
             .order_by("tested_on", "pk")
         )
         found += [row for row in rows if not row.is_replaced]

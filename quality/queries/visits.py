@@ -4,9 +4,9 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Q, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 
-from quality.models import Party, Visit
+from quality.models import InspectionPoint, Party, Visit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,7 +57,8 @@ class VisitRow:
 
 def visit_rows(visits: QuerySet[Visit], today: date) -> list[VisitRow]:
     """Rows of visits; two SQL queries."""
-    found = visits.select_related("route").prefetch_related("points__operation__unit")
+    points = InspectionPoint.objects.select_related("operation__unit__route")
+    found = visits.select_related("route").prefetch_related(Prefetch("points", points))
     return [
         VisitRow(
             pk=visit.pk,
