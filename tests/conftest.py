@@ -15,6 +15,12 @@ django.setup()
 
 from django.conf import settings  # noqa: E402
 
+# pytest-xdist's workers inherit the environment, and pytest-django reads settings as soon as it
+# finds them named: before this file could say where the worker's own database is.
+del os.environ["DJANGO_SETTINGS_MODULE"]
+if settings.DATABASES["default"]["HOST"] != str(services.postgres.sockets):
+    pytest.exit("Unset DJANGO_SETTINGS_MODULE: the tests make a database of their own.", 2)
+
 # A slow hash protects real people; here every test that signs in would pay for it.
 settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
