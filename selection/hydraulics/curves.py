@@ -165,7 +165,9 @@ class PumpCurve:
 
     def _within(self, cubic: Cubic, flow_m3s: Floats | float, quantity: str) -> Floats:
         flow = np.asarray(flow_m3s, dtype=np.float64)
-        outside = ~((flow >= cubic.low) & (flow <= cubic.high))
+        # A solver may step past an end by rounding; that is the end, not an extrapolation.
+        hair = 1e-12 * (cubic.high - cubic.low)
+        outside = ~((flow >= cubic.low - hair) & (flow <= cubic.high + hair))
         if outside.any():
             raise OutsideCurve(
                 quantity=quantity,
@@ -173,7 +175,7 @@ class PumpCurve:
                 low_m3s=cubic.low,
                 high_m3s=cubic.high,
             )
-        return flow
+        return np.clip(flow, cubic.low, cubic.high)
 
     def head(self, flow_m3s: Floats | float) -> Floats:
         """Head at flows within the tested range.

@@ -78,6 +78,14 @@ def test_no_curve_answers_beyond_its_tested_range():
     assert curve.npshr(204.4 / 3600) == pytest.approx(3.4)
 
 
+def test_the_end_missed_by_rounding_is_the_end():
+    curve = hi_curve()
+    end = curve.flow_high_m3s
+    assert curve.head(np.nextafter(end, 1.0)) == curve.head(end)
+    with pytest.raises(OutsideCurve):
+        curve.head(end * (1 + 1e-9))
+
+
 def test_shut_off_is_carried_on_level_and_said_to_be_untested():
     points = hi_points()
     curve = PumpCurve.through(
