@@ -50,6 +50,18 @@ class Desk:
     def holds_waiting(self) -> int:
         return sum(row.stops_now for row in self.holds)
 
+    @property
+    def visits_waiting(self) -> int:
+        return len(self.visits)
+
+    @property
+    def open_majors(self) -> int:
+        return len(self.majors)
+
+    @property
+    def certificates_missing(self) -> int:
+        return len(self.certificates)
+
 
 def desk(now: datetime) -> Desk:
     """Everything on the inspection desk; a constant number of SQL queries."""

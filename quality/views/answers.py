@@ -1,6 +1,6 @@
 """How a view answers a form: the deed done, or the refusal's sentence on the form, nothing lost."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Mapping
 from typing import TypeVar
 
 from django import forms
@@ -22,6 +22,20 @@ def attempt(form: forms.Form, deed: Callable[[], Done]) -> Done | None:
     except AcceptanceError as error:
         form.add_error(None, error.sentence)
     return None
+
+
+def not_shown(bound: Mapping[str, forms.Form], shown: Collection[str]) -> list[str]:
+    """What was wrong with forms that the page, as things now stand, no longer offers.
+
+    Somebody else was faster: the sentence must be read all the same.
+    """
+    return [
+        str(error)
+        for name, form in bound.items()
+        if name not in shown
+        for errors in form.errors.values()
+        for error in errors
+    ]
 
 
 def status_of(*shown: forms.Form) -> int:

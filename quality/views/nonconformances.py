@@ -16,7 +16,7 @@ from quality.forms.nonconformances import (
 )
 from quality.models import Concession, Nonconformance
 from quality.queries.nonconformances import DefectView, nonconformance_list, nonconformance_view
-from quality.views.answers import attempt, status_of
+from quality.views.answers import attempt, not_shown, status_of
 from schedule.models import Operation
 from works.middleware import tell
 from works.people import Group, may
@@ -167,9 +167,13 @@ def _page(request: HttpRequest, view: DefectView, bound: dict[str, forms.Form]) 
         "close": CloseForm(initial=begin, auto_id="close_%s"),
         **bound,
     }
+    offered = {"dispose", "answer" if view.open_question else "ask"}
+    if view.is_decided:
+        offered.add("close")
     context = {
         "view": view,
         "forms": shown,
+        "refusals": not_shown(bound, set() if found.closed_at else offered),
         "may_decide": may(signed_in(request), Group.QUALITY_ENGINEER),
         "events": history(found, 30),
     }

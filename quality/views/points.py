@@ -12,7 +12,7 @@ from quality.forms.holds import AtRiskForm, ReleaseForm
 from quality.models import InspectionPoint
 from quality.queries.points import PointView, point_view
 from quality.queries.records import records_of
-from quality.views.answers import attempt, status_of
+from quality.views.answers import attempt, not_shown, status_of
 from works.middleware import tell
 from works.people import Group, may
 from works.requests import signed_in
@@ -84,8 +84,13 @@ def _page(
     elif kind.startswith("measured") or kind == "crack test":
         new_url = reverse("quality:new_measurement", args=[point.pk])
         new_label = "Record measured values"
+    offered = {"release"} if view.open_parties else set()
+    if view.may_be_passed and offered:
+        offered.add("risk")
+    bound = {"release": release_form, "risk": risk_form}
     context = {
         "view": view,
+        "refusals": not_shown({n: f for n, f in bound.items() if f.is_bound}, offered),
         "point": point,
         "release_form": release_form,
         "risk_form": risk_form,

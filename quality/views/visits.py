@@ -12,7 +12,7 @@ from quality.actions import visits as deeds
 from quality.forms.visits import AgreeForm, MoveForm, NoticeForm, OutcomeForm, VisitForm
 from quality.models import InspectionPlan, Visit
 from quality.queries.visits import VisitRow, past, upcoming, visit_rows
-from quality.views.answers import attempt, status_of
+from quality.views.answers import attempt, not_shown, status_of
 from works.middleware import tell
 from works.requests import signed_in
 
@@ -146,6 +146,7 @@ def _page(request: HttpRequest, found: Visit, bound: dict[str, forms.Form]) -> H
         "visit": row,
         "points": found.points.select_related("operation__unit__route", "operation__route"),
         "is_over": found.is_over,
+        "refusals": not_shown(bound, set() if found.is_over else shown),
         "forms": shown,
     }
     return render(request, "quality/visit.html", context, status=status_of(*bound.values()))

@@ -32,6 +32,7 @@ from schedule.planning.template import read_template
 from selection.configuration import Configuration
 from tests.factories.schedule import (
     NOW,
+    SiteFactory,
     WorkCentreFactory,
     configuration,
     grown,
@@ -44,6 +45,8 @@ from works.people import Area, Group
 from works.standards import load, table_names
 
 TODAY = NOW.date()
+
+__all__ = ["SiteFactory", "person"]
 
 TEMPLATE = """\
 code,name,area,work_centre,kind,duration,per,after,only_when,repeats,pattern,depends_on,remade_with,confirmations,caution,marks,holds
