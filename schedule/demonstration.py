@@ -12,17 +12,17 @@ from works.models import Person
 
 WEEK = range(5)
 ONE_SHIFT = tuple(
-    NewShift(day, begins, ends)
+    NewShift(weekday=day, starts=begins, ends=ends)
     for day in WEEK
     for begins, ends in ((time(8), time(12)), (time(13), time(17)))
 )
 TWO_SHIFTS = tuple(
-    NewShift(day, begins, ends)
+    NewShift(weekday=day, starts=begins, ends=ends)
     for day in WEEK
     for begins, ends in ((time(6), time(14)), (time(14), time(22)))
 )
 THREE_SHIFTS = tuple(
-    NewShift(day, begins, ends)
+    NewShift(weekday=day, starts=begins, ends=ends)
     for day in WEEK
     for begins, ends in ((time(6), time(14)), (time(14), time(22)), (time(22), time(6)))
 )
