@@ -83,9 +83,10 @@ def report(
     """
     if not operation_ids:
         raise BadFigure(field="The operations", value="none", right="at least one, ticked")
+    operations = lock_operations(operation_ids)
+    # Looked for behind the lock: the same report may be on its way twice at once.
     if key and (there := list(Progress.objects.filter(key__in=_keys(key, operation_ids)))):
         return there
-    operations = lock_operations(operation_ids)
     for operation in operations:
         if by is not None:
             require_area(by, operation.area, deed=f"report on {operation.name}")

@@ -3,9 +3,7 @@
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
-from django.db import IntegrityError, transaction
-
-from schedule.errors import AlreadyReported, ReportContradicts
+from schedule.errors import ReportContradicts
 from schedule.models import Operation, Progress
 from schedule.standing import Passed, standing
 from schedule.working_time import WorkingTimes, minute, working_times
@@ -22,17 +20,8 @@ FIELDS = (
 
 
 def write(rows: Sequence[Progress]) -> list[Progress]:
-    """Insert reports; a key that is there already was sent twice at once."""
-    try:
-        with transaction.atomic():
-            return Progress.objects.bulk_create(rows)
-    except IntegrityError as error:
-        keys = [row.key for row in rows if row.key]
-        if keys and Progress.objects.filter(key__in=keys).exists():
-            name = str(rows[0].operation)
-            right = "The same report was sent twice at once; the first one counts."
-            raise AlreadyReported(operation=name, state="reported", right=right) from error
-        raise
+    """Insert reports; their routes are locked, so that no key comes twice meanwhile."""
+    return Progress.objects.bulk_create(rows)
 
 
 def restate(operations: Sequence[Operation], at: datetime) -> None:

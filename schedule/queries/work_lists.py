@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import Count, Q
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.urls import reverse
 
 from schedule.models import Gate, Link, Operation, Route, WorkCentre
@@ -152,7 +152,8 @@ def work_list(centre: WorkCentre, *, now: datetime) -> WorkList:
     operations = list(
         Operation.objects.open()
         .select_related("route", "unit", "work_centre")
-        .filter(work_centre=centre, route__state=Route.State.RELEASED)
+        .filter(Q(work_centre=centre) | Q(pk__in=_without_a_place(centre)))
+        .filter(route__state=Route.State.RELEASED)
     )
     rows = _rows(operations)
     near = [
@@ -171,6 +172,30 @@ def work_list(centre: WorkCentre, *, now: datetime) -> WorkList:
         caution=centre.caution,
         rows=tuple(near),
         left_out=len(rows) - len(near),
+    )
+
+
+def _without_a_place(centre: WorkCentre) -> QuerySet[Operation, int]:
+    """What takes no place but needs a person's word, where somebody looks for it.
+
+    A cooling mould stands on the list of whoever knocks it out, an approval under way or due on
+    the lists of its area.
+    """
+    waits = Link.objects.filter(
+        after=OuterRef("pk"), before__dropped_in=None, before__finished_at=None
+    )
+    return (
+        Operation.objects.open()
+        .filter(
+            Q(
+                kind=Operation.Kind.ELAPSED,
+                safety_related=True,
+                state=Operation.State.STARTED,
+                links_out__after__work_centre=centre,
+            )
+            | Q(kind=Operation.Kind.APPROVAL, area=centre.area) & ~Exists(waits)
+        )
+        .values_list("pk", flat=True)
     )
 
 

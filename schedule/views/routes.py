@@ -28,7 +28,7 @@ from schedule.queries.bars import drawing, route_bars
 from schedule.queries.cards import route_card
 from schedule.queries.routes import route_view
 from schedule.views.answers import form_page
-from works.drawing import draw, svg
+from works.drawing import TimeRuler, draw, svg
 from works.formats import instant
 from works.people import Group, may
 from works.requests import signed_in
@@ -42,14 +42,14 @@ def route(request: HttpRequest, pk: int) -> HttpResponse:
     now = timezone.now()
     shown = get_object_or_404(Route.objects.select_related("template"), pk=pk)
     bar = route_bars([pk], now=now)[pk]
-    picture = draw(
-        drawing(bar, title=shown.label, first=bar.first, last=bar.last, now=now, width=900.0)
-    )
+    model = drawing(bar, title=shown.label, first=bar.first, last=bar.last, now=now, width=900.0)
+    ruler = TimeRuler(first=model.first, last=model.last, now=now, width=model.width)
     context = {
         "view": route_view(shown, now=now),
         "route": shown,
         "bar": bar,
-        "svg": svg(picture),
+        "ruler": svg(draw(ruler)),
+        "svg": svg(draw(model)),
         "deeds": _deeds(shown) if may(signed_in(request), Group.PLANNER) else [],
     }
     return render(request, "schedule/route.html", context)

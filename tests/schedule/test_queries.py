@@ -103,6 +103,29 @@ def test_work_on_hold_or_far_ahead_is_not_on_the_list() -> None:
     assert rows("PACKING", NOW + 10 * DAY)[0].route == far.label
 
 
+def test_a_cooling_mould_is_on_the_list_of_who_needs_it_next() -> None:
+    route = grown()
+    Operation.objects.filter(pk=step(route, "FDY-I-CURE").pk).update(
+        kind="working", work_centre=(WorkCentre.objects.get(code="PACKING"))
+    )
+    assert "Cooling in the mould: impeller" not in {row.name for row in rows("PACKING")}
+    say(step(route, "FDY-I-POUR"), "finish", started_at=NOW - HOUR)
+    row = next(row for row in rows("PACKING") if row.pk == step(route, "FDY-I-COOL").pk)
+    assert row.look == "running"
+
+
+def test_an_approval_is_on_its_areas_list_once_it_is_due() -> None:
+    route = grown()
+    review = step(route, "ENG-REVIEW")
+    approval = OperationFactory.create(
+        route=route, kind="approval", work_centre=None, area="engineering", name="Approval"
+    )
+    LinkFactory.create(before=review, after=approval)
+    assert [row.name for row in rows("DRAWING")] == ["Order review"]
+    say(review, "finish", started_at=NOW - HOUR)
+    assert [row.name for row in rows("DRAWING")] == ["Approval"]
+
+
 def test_work_lists_count_what_stands_at_each_work_centre() -> None:
     route = grown(quantity=2)
     say(step(route, "ENG-REVIEW"), "start")
