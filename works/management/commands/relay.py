@@ -9,6 +9,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import OperationalError, connection
 from kombu.exceptions import OperationalError as BrokerTrouble
+from psycopg import OperationalError as DriverTrouble
 from redis.exceptions import RedisError
 
 from config.celery import app
@@ -38,7 +39,7 @@ class Command(BaseCommand):
         while not self.stopping:
             try:
                 self.listen()
-            except OperationalError:
+            except (OperationalError, DriverTrouble):  # notifies() speaks past Django
                 log.exception("database out of reach; trying again")
                 connection.close()
                 time.sleep(1)
