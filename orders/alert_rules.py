@@ -30,7 +30,9 @@ class Standing:
     """
 
     gate_id: int
+    timing: str
     reason: str
+    operation_id: int
     operation: str
     unit: str
     since: datetime
@@ -187,18 +189,23 @@ def part_late(watched: Watched) -> Iterable[Finding]:
 
 
 def hold_waits(watched: Watched) -> Iterable[Finding]:
-    """Work has stood at a hold for longer than a day."""
+    """Work has stood at an operation's holds for longer than a day."""
+    by_operation: dict[tuple[int, str], list[Standing]] = {}
     for hold in watched.holds:
-        days = watched.days_since(hold.since)
-        if days >= 1:
-            since = local_date(hold.since, watched.zone)
-            unit = f", {hold.unit}" if hold.unit else ""
-            yield Finding(
-                f"{hold.gate_id}",
-                days,
-                f"Work stands since {since} at the hold “{hold.reason}” ({hold.operation}{unit}).",
-                "holds",
-            )
+        if watched.days_since(hold.since) >= 1:
+            by_operation.setdefault((hold.operation_id, hold.timing), []).append(hold)
+    for (operation_id, timing), holds in by_operation.items():
+        first = min(holds, key=lambda hold: (hold.since, hold.gate_id))
+        since = local_date(first.since, watched.zone)
+        unit = f", {first.unit}" if first.unit else ""
+        more = f" and {len(holds) - 1} more" if len(holds) > 1 else ""
+        yield Finding(
+            f"{operation_id} {timing}",
+            watched.days_since(first.since),
+            f"Work stands since {since} {timing} {first.operation}{unit}, held by "
+            f"“{first.reason}”{more}.",
+            "holds",
+        )
 
 
 def notice_near(watched: Watched) -> Iterable[Finding]:

@@ -21,13 +21,14 @@ def publish_date(
     milestone: Milestone | str,
     on: date,
     reason: str,
-    told: date | None = None,
+    seen: int | None = None,
     by: Person,
     at: datetime,
 ) -> PublishedDate:
     """Tell the customer another date for a milestone; the older ones stay.
 
-    told : the date that the person saw as published; None takes it as it is
+    seen : the last published row that the person had before them, by primary key; None looks
+        no further
     raises : NotAllowed; WrongState; ReasonMissing; ChangedMeanwhile
     """
     require(by, Group.PLANNER, deed="publish a date")
@@ -42,7 +43,7 @@ def publish_date(
             wanted="in work",
         )
     last = item.published_dates.filter(milestone=milestone).order_by("-id").first()
-    if told is not None and last is not None and last.on != told:
+    if seen is not None and last is not None and last.pk > seen:
         raise ChangedMeanwhile(what=f"The published date of {item}")
     row = item.published_dates.create(
         milestone=milestone, on=on, reason=reason.strip(), by=by, at=at

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from orders.forms.fields import DayField, ReasonField, VersionField
-from orders.models import Contact, Delivery, Item, Milestone
+from orders.models import Contact, CustomerLink, Delivery, Item, Milestone
 from orders.papers import KINDS
 from schedule.models import Unit
 
@@ -49,6 +49,7 @@ class PublishForm(forms.Form):
     milestone = forms.ChoiceField(choices=Milestone.choices)
     on = DayField(label="New date")
     reason = ReasonField(help_text="the customer reads it")
+    seen = VersionField()
 
     def __init__(self, *args: Any, items: list[Item], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -89,7 +90,13 @@ class DeliveryForm(_UnitsForm):
 
 
 class DropDeliveryForm(forms.Form):
-    delivery = forms.ModelChoiceField(Delivery.objects.all(), widget=forms.HiddenInput)
+    delivery = forms.ModelChoiceField(Delivery.objects.none(), widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, deliveries: list[Delivery], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["delivery"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = Delivery.objects.filter(pk__in=[each.pk for each in deliveries])
 
 
 class ShipForm(_UnitsForm):
@@ -121,7 +128,13 @@ class LinkForm(forms.Form):
 
 
 class RevokeForm(forms.Form):
-    link = forms.IntegerField(widget=forms.HiddenInput)
+    link = forms.ModelChoiceField(CustomerLink.objects.none(), widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, links: list[CustomerLink], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["link"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = CustomerLink.objects.filter(pk__in=[link.pk for link in links])
 
 
 class ReportForm(forms.Form):

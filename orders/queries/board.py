@@ -14,6 +14,7 @@ from schedule.queries.bars import Bar, drawing, route_bars
 from schedule.queries.load import Overdue, starts_overdue
 from schedule.queries.sentences import LateStart
 from schedule.working_time import local_date
+from works import formats
 from works.drawing import TimeRuler, draw, svg
 from works.models import Alert, Site
 
@@ -21,6 +22,10 @@ AT_RISK_DAYS = 5.0
 """Fewer days in hand than this are shown as at risk [d]."""
 WEEKS_BACK, WEEKS_LEAST, WEEKS_MOST = 2, 10, 26
 SORTS = ("hand", "ship_by", "number", "customer", "priority", "forecast", "published")
+
+
+ALERT_LOOKS = {0: "done", 1: "open", 2: "warned", 3: "overdue"}
+ALERT_WORDS = {0: "none", 1: "notice", 2: "warning", 3: "urgent"}
 
 
 @dataclass(frozen=True)
@@ -73,6 +78,27 @@ class BoardRow:
         return self.days_in_hand is not None and self.days_in_hand < 0
 
     @property
+    def days_text(self) -> str:
+        """The big figure, without its sign: the word beside it says late or in hand."""
+        return formats.days(abs(self.days_in_hand)) if self.days_in_hand is not None else "—"
+
+    @property
+    def hand_word(self) -> str:
+        if self.is_late:
+            return "late"
+        return "at risk" if self.look == "at-risk" else "in hand"
+
+    @property
+    def alert_look(self) -> str:
+        """Key of the state that the most urgent alert is shown in."""
+        return ALERT_LOOKS[self.alert_level]
+
+    @property
+    def alert_word(self) -> str:
+        plural = "alert" if self.alerts == 1 else "alerts"
+        return f"{self.alerts} {plural}, {ALERT_WORDS[self.alert_level]}"
+
+    @property
     def worse_than_published(self) -> bool:
         """The customer was told an earlier day than the forecast."""
         return bool(self.published_on and self.forecast_on and self.forecast_on > self.published_on)
@@ -82,15 +108,21 @@ class BoardRow:
 class Board:
     """The rows with their time scale.
 
+    everything : every order in work, as rows without their bars
     stages : the areas that rows are in, to filter by
     left_out : orders in work that the filter leaves out
     """
 
     rows: tuple[BoardRow, ...]
+    everything: tuple[BoardRow, ...]
     ruler: str
     stages: tuple[str, ...]
     left_out: int
     at: datetime
+
+    @property
+    def count(self) -> int:
+        return len(self.rows)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,10 +143,11 @@ class Wish:
     sort: str = "hand"
 
 
-def board(wish: Wish, *, now: datetime, width: float = 640.0) -> Board:
+def board(wish: Wish, *, now: datetime, width: float = 480.0, lane_height: float = 10.0) -> Board:
     """The board as wished for.
 
     width : of the bars; a smaller one in the same place makes words bigger
+    lane_height : of the bars [px]
     """
     site = Site.current()
     orders, items, bars = _gathered(now)
@@ -132,10 +165,12 @@ def board(wish: Wish, *, now: datetime, width: float = 640.0) -> Board:
     shown = [bars[item.route_id] for order in wanted for item in items[order.pk] if item.route_id]
     first, last = time_scale(shown, now=now, zone=site.zone)
     drawn = [
-        _drawn(rows[order.pk], items[order.pk], bars, first, last, now, width) for order in wanted
+        _drawn(rows[order.pk], items[order.pk], bars, first, last, now, width, lane_height)
+        for order in wanted
     ]
     return Board(
         rows=tuple(_sorted(drawn, wish.sort)),
+        everything=tuple(_sorted(list(rows.values()), "hand")),
         ruler=svg(draw(TimeRuler(first=first, last=last, now=now, width=width))),
         stages=tuple(sorted({row.stage for row in rows.values()})),
         left_out=len(rows) - len(drawn),
@@ -320,6 +355,7 @@ def _drawn(
     last: datetime,
     now: datetime,
     width: float,
+    lane_height: float,
 ) -> BoardRow:
     several = len(items) > 1
     pictures = []
@@ -333,5 +369,10 @@ def _drawn(
             now=now,
             width=width,
         )
-        pictures.append(ItemBar(f"{item.number}" if several else "", svg(draw(model))))
+        pictures.append(
+            ItemBar(
+                f"{item.number}" if several else "",
+                svg(draw(replace(model, lane_height=lane_height))),
+            )
+        )
     return replace(row, bars=tuple(pictures))

@@ -109,7 +109,8 @@ def _scrap(now: datetime) -> Number:
                 worst = max(worst, (days, event.about_label))
     note = f"none in the last {SCRAP_WEEKS} weeks"
     if scrapped:
-        note = f"{len(scrapped)} pieces in {SCRAP_WEEKS} weeks"
+        pieces = "a piece" if len(scrapped) == 1 else f"{len(scrapped)} pieces"
+        note = f"{pieces} in {SCRAP_WEEKS} weeks"
         note += f"; most {worst[1]}" if worst[1] else ""
     url = reverse("quality:nonconformances")
     return Number("Days lost to scrap", formats.days(lost), note, url, "warn" if lost else "")

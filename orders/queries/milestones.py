@@ -41,13 +41,14 @@ def published_rows(
     operations: Sequence[Operation],
     units: Sequence[Unit],
     published: Sequence[PublishedDate],
-    forecast_on: date | None,
+    forecast: tuple[date | None, date | None],
     zone: ZoneInfo,
 ) -> tuple[PublishedRow, ...]:
     """Each milestone of an item, published beside live.
 
     operations : live ones of its route
     published : every date ever told, oldest first
+    forecast : of shipping and of arriving on site
     """
     told: dict[str, list[PublishedDate]] = defaultdict(list)
     for row in published:
@@ -65,6 +66,7 @@ def published_rows(
         Milestone.SHIPPED: item.order.ship_by_on,
         Milestone.ON_SITE: item.order.promised_on,
     }
+    ships, on_site = forecast
     rows = []
     for milestone in Milestone:
         own = told.get(milestone, [])
@@ -72,10 +74,12 @@ def published_rows(
         if not own and live is None:
             continue
         actual = left if milestone == Milestone.SHIPPED else None
-        forecast = forecast_on if milestone == Milestone.SHIPPED and not actual else None
+        expected = ships if milestone == Milestone.SHIPPED else None
+        if milestone == Milestone.ON_SITE:
+            expected = on_site
         if live is not None:
             actual = local_date(live.reached_at, zone) if live.reached_at else None
-            forecast = local_date(live.earliest_at, zone) if live.earliest_at else None
+            expected = local_date(live.earliest_at, zone) if live.earliest_at else None
         rows.append(
             PublishedRow(
                 milestone=milestone.value,
@@ -85,7 +89,7 @@ def published_rows(
                 reason=own[-1].reason if own else "",
                 by=str(own[-1].by or "") if own else "",
                 moves=max(0, len(own) - 1),
-                forecast_on=None if actual else forecast,
+                forecast_on=None if actual else expected,
                 actual_on=actual,
             )
         )

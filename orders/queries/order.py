@@ -34,10 +34,12 @@ from schedule.queries.bought_outs import Part, bought_out_list
 from schedule.queries.load import starts_overdue
 from schedule.working_time import local_date
 from selection.queries.choices import duty_facts
+from works import formats
 from works.drawing import TimeRuler, draw, svg
 from works.models import Alert, Job, Site
 
-REPORT_JOB = "status report"
+REPORT_JOB = "status report"  # the kind of the job, and of the paper that it files
+BAR_WIDTH = 1000.0
 HOLDS_SHOWN = 12
 
 
@@ -56,8 +58,16 @@ class ItemView:
     chain: tuple[ChainRow, ...]
     units: tuple[Unit, ...]
     published: tuple[PublishedRow, ...]
+    last_published: int
     forecast_on: date | None
-    ship_late_days: int | None
+
+    @property
+    def hand_text(self) -> str:
+        return formats.in_hand(self.bar.days_in_hand if self.bar else None)
+
+    @property
+    def chain_count(self) -> int:
+        return len(self.chain)
 
 
 @dataclass(frozen=True)
@@ -102,6 +112,15 @@ class OrderView:
     now: datetime
 
     @property
+    def has_several(self) -> bool:
+        return len(self.items) > 1
+
+    @property
+    def last_published(self) -> int:
+        """The last published date as shown, so that nobody moves one that they have not seen."""
+        return max((view.last_published for view in self.items), default=0)
+
+    @property
     def routes(self) -> list[int]:
         return [view.item.route_id for view in self.items if view.item.route_id is not None]
 
@@ -126,6 +145,8 @@ def order_view(order: Order, *, now: datetime) -> OrderView:
     operations = _operations(routes)
     units = _units(routes)
     published = _published(items)
+    ships = [bar.forecast_ship_at for bar in bars.values() if bar.forecast_ship_at is not None]
+    forecast_way = _forth(order, local_date(max(ships), zone), now) if ships else None
     views = tuple(
         _item(
             item,
@@ -133,6 +154,7 @@ def order_view(order: Order, *, now: datetime) -> OrderView:
             operations[item.route_id or 0],
             units[item.route_id or 0],
             published[item.pk],
+            on_site_on=forecast_way.on_site_on if forecast_way else None,
             scale=(first, last),
             now=now,
             zone=zone,
@@ -144,18 +166,17 @@ def order_view(order: Order, *, now: datetime) -> OrderView:
     overdue = {row.route_id: row for row in starts_overdue(now=now)} if order.is_in_work else {}
     late_start = first_late_start(in_work, bars, overdue, today=local_date(now, zone), zone=zone)
     way, no_way = _way(order, now)
-    forecasts = [view.forecast_on for view in views if view.forecast_on is not None]
     holds = _holds(items, now)
     return OrderView(
         order=order,
         look=_look(order, worst),
         days_in_hand=worst.days_in_hand if worst else None,
         first_line=str(late_start) if late_start else "",
-        ruler=svg(draw(TimeRuler(first=first, last=last, now=now))) if in_work else "",
+        ruler=svg(draw(TimeRuler(first, last, now, BAR_WIDTH))) if in_work else "",
         items=views,
         way=way,
         no_way=no_way,
-        forecast_way=_forth(order, max(forecasts), now) if forecasts else None,
+        forecast_way=forecast_way,
         holds=holds[:HOLDS_SHOWN],
         holds_more=max(0, len(holds) - HOLDS_SHOWN),
         visits=tuple(
@@ -165,7 +186,7 @@ def order_view(order: Order, *, now: datetime) -> OrderView:
             part for part in bought_out_list(now=now, arrived=True) if part.route_id in routes
         ),
         defects=tuple(defect_rows(Nonconformance.objects.filter(route_id__in=routes), now)),
-        papers=papers_of(order.pk),
+        papers=tuple(row for row in papers_of(order.pk) if row.kind != REPORT_JOB),
         deliveries=tuple(order.deliveries.prefetch_related("units").exclude(units=None).distinct()),
         changes=tuple(
             ChangeView(change, Effect.from_data(change.effect))
@@ -244,6 +265,7 @@ def _item(
     units: list[Unit],
     published: list[PublishedDate],
     *,
+    on_site_on: date | None,
     scale: tuple[datetime, datetime],
     now: datetime,
     zone: ZoneInfo,
@@ -254,7 +276,7 @@ def _item(
     picture = ""
     if bar is not None:
         title = f"Item {item.number}"
-        model = drawing(bar, title=title, first=scale[0], last=scale[1], now=now)
+        model = drawing(bar, title=title, first=scale[0], last=scale[1], now=now, width=BAR_WIDTH)
         picture = svg(draw(model))
     return ItemView(
         item=item,
@@ -270,9 +292,11 @@ def _item(
         areas=areas_of(operations, now),
         chain=chain_of(operations, now),
         units=tuple(units),
-        published=published_rows(item, operations, units, published, forecast_on, zone),
+        published=published_rows(
+            item, operations, units, published, (forecast_on, on_site_on), zone
+        ),
+        last_published=published[-1].pk if published else 0,
         forecast_on=forecast_on,
-        ship_late_days=(forecast_on - bar.due_on).days if bar and forecast_on else None,
     )
 
 

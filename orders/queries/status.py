@@ -73,6 +73,11 @@ class ItemStatus:
     units: tuple[UnitLine, ...]
     sketch: Sketch | None
 
+    @property
+    def areas(self) -> tuple[str, ...]:
+        """Areas that the units pass, each once, in the order of the works."""
+        return tuple(dict.fromkeys(share.area for unit in self.units for share in unit.shares))
+
 
 @dataclass(frozen=True)
 class OpenLine:

@@ -115,7 +115,15 @@ def _holds(routes: Collection[int], now: datetime) -> dict[int, list[Standing]]:
         if since is not None:
             unit = str(operation.unit) if operation.unit else ""
             found[operation.route_id].append(
-                Standing(gate.pk, gate.reason, operation.name, unit, since)
+                Standing(
+                    gate.pk,
+                    gate.timing,
+                    gate.reason,
+                    operation.pk,
+                    operation.name,
+                    unit,
+                    since,
+                )
             )
     return found
 

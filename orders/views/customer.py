@@ -32,8 +32,8 @@ COOKIE = "order_link"
 Rest = ParamSpec("Rest")
 
 
-def _guarded(response: HttpResponse) -> HttpResponse:
-    response["Referrer-Policy"] = "no-referrer"
+def _guarded(response: HttpResponse, *, referrer: str = "no-referrer") -> HttpResponse:
+    response["Referrer-Policy"] = referrer
     response["Cache-Control"] = "no-store"
     response["X-Robots-Tag"] = "noindex"
     return response
@@ -59,7 +59,9 @@ def behind_link(
             return _dead(request)
         if link.pk != pk:
             return _dead(request)
-        return _guarded(view(request, link, *args, **rest))
+        # The clean address holds no secret. A form sent under "no-referrer" would state no origin,
+        # and be refused as forged.
+        return _guarded(view(request, link, *args, **rest), referrer="same-origin")
 
     update_wrapper(wrapped, view)
     return login_not_required(never_cache(wrapped))
@@ -88,10 +90,11 @@ def enter(request: HttpRequest, secret: str) -> HttpResponse:
     return _guarded(response)
 
 
+@require_GET
 @behind_link
 def page(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     """Where the order stands, dates to attend, questions to answer, documents."""
-    return _page(request, link, AnswerForm())
+    return _page(request, link)
 
 
 @require_POST
@@ -103,7 +106,7 @@ def answer(request: HttpRequest, link: CustomerLink, concession_id: int) -> Http
         pk=concession_id,
         nonconformance__route__item__order=link.order,
     )
-    form = AnswerForm(request.POST)
+    form = AnswerForm(request.POST, prefix=f"answer-{concession.pk}")
     if not link.may_answer:
         form.add_error(
             None, "This link is for reading only; ask the works for one that may answer."
@@ -122,7 +125,7 @@ def answer(request: HttpRequest, link: CustomerLink, concession_id: int) -> Http
         else:
             tell(request, "Thank you: your answer is recorded and the works has it.")
             return redirect("orders:customer_page", pk=link.pk)
-    return _page(request, link, form, asked=concession.pk, status=422)
+    return _page(request, link, {concession.pk: form}, status=422)
 
 
 @require_GET
@@ -152,16 +155,24 @@ def report(request: HttpRequest, link: CustomerLink, number: int) -> HttpRespons
 def _page(
     request: HttpRequest,
     link: CustomerLink,
-    form: AnswerForm,
+    bound: dict[int, AnswerForm] | None = None,
     *,
-    asked: int | None = None,
     status: int = 200,
 ) -> HttpResponse:
+    bound = bound or {}
+    shown = status_of(link.order, now=timezone.now())
+    questions = [
+        (line, bound.get(line.concession_id or 0) or _answer_form(line.concession_id))
+        for line in shown.open
+    ]
     context = {
         "link": link,
-        "status": status_of(link.order, now=timezone.now()),
-        "reports": link.order.status_reports.all(),
-        "form": form,
-        "asked": asked,
+        "status": shown,
+        "questions": questions,
+        "reports": link.order.status_reports.defer("contents"),
     }
     return render(request, "orders/customer/page.html", context, status=status)
+
+
+def _answer_form(concession_id: int | None) -> AnswerForm | None:
+    return AnswerForm(prefix=f"answer-{concession_id}") if concession_id else None

@@ -261,12 +261,13 @@ def test_a_unit_that_is_not_done_does_not_ship() -> None:
 def test_a_published_date_moves_with_a_reason_and_the_old_one_stays() -> None:
     order = ordered()
     item = only_item(order)
+    seen = item.published_dates.order_by("-pk")[0].pk
     row = publish_date(
         item_id=item.pk,
         milestone=Milestone.SHIPPED,
         on=date(2026, 8, 18),
         reason="casting scrapped",
-        told=date(2026, 8, 11),
+        seen=seen,
         by=planner(),
         at=NOW,
     )
@@ -281,7 +282,7 @@ def test_a_published_date_moves_with_a_reason_and_the_old_one_stays() -> None:
             milestone="shipped",
             on=date(2026, 8, 25),
             reason="I had the old one before me",
-            told=date(2026, 8, 11),
+            seen=seen,
             by=planner(),
             at=NOW,
         )
