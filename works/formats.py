@@ -96,7 +96,7 @@ def _carried(value: Number, most: int) -> int:
     return len(text.partition(".")[2])
 
 
-def length(value: Number | None, digits: int | None = None) -> str:
+def metres(value: Number | None, digits: int | None = None) -> str:
     """value : [m]."""
     return _with_unit(value, "m", 1 if digits is None else digits)
 

@@ -5,12 +5,13 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 import pytest
-from django.template import Context, Template
+from django.template import Context, Template, defaultfilters
 from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
 
 from works import formats
+from works.templatetags.figures import register
 
 LISBON = ZoneInfo("Europe/Lisbon")
 
@@ -34,7 +35,7 @@ def plain(text: str) -> str:
         ("percent", -0.05, "−5.0 %"),
         ("mm", 412, "412 mm"),
         ("mm", Decimal("0.250"), "0.25 mm"),
-        ("length", 12.5, "12.5 m"),
+        ("metres", 12.5, "12.5 m"),
         ("kg", 1250, "1250 kg"),
         ("kg", 12_500, "12 500 kg"),
         ("kg", 3.25, "3.25 kg"),
@@ -79,7 +80,7 @@ def test_the_decimals_can_be_set() -> None:
         formats.pressure,
         formats.percent,
         formats.mm,
-        formats.length,
+        formats.metres,
         formats.kg,
         formats.speed,
         formats.temperature,
@@ -98,6 +99,11 @@ def test_the_decimals_can_be_set() -> None:
 def test_what_is_not_known_is_a_dash(show: object) -> None:
     assert callable(show)
     assert show(None) == "—"
+
+
+def test_no_filter_of_ours_takes_the_place_of_one_of_djangos() -> None:
+    # a template that loads the figures still counts with |length
+    assert set(register.filters) & set(defaultfilters.register.filters) == set()
 
 
 @pytest.mark.parametrize("value", [float("nan"), float("inf")])

@@ -17,7 +17,7 @@ for show in (
     formats.pressure,
     formats.percent,
     formats.mm,
-    formats.length,
+    formats.metres,
     formats.kg,
     formats.speed,
     formats.temperature,
