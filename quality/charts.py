@@ -36,7 +36,7 @@ def performance_chart(
         ),
         x=Axis(name="Flow", unit="m³/h"),
         panels=tuple(panels),
-        height=320.0 + 170.0 * (len(panels) - 1),
+        height=250.0 + 115.0 * (len(panels) - 1),
     )
 
 
@@ -59,7 +59,7 @@ def _head_panel(
         curves=(_smooth("head", points, "head_m", 1.0, pieces), *cross),
         spots=(
             *_spots(points, "head_m", 1.0),
-            Spot("guarantee", flow * M3H, head, series=1, hollow=True),
+            Spot("guarantee", flow * M3H, head, series=1, hollow=True, named=False),
         ),
         share=2.0,
     )

@@ -10,7 +10,13 @@ from typing import Any
 from quality.charts import performance_chart
 from quality.evidence import HYDROSTATIC, MEASURED, PERFORMANCE, SEAL
 from quality.queries.records import RecordView
-from quality.tables import corrected_rows, instruments_as_used, judged_rows, read_table
+from quality.tables import (
+    CORRECTED_HEADINGS,
+    corrected_rows,
+    instruments_as_used,
+    judged_rows,
+    read_table,
+)
 from works import formats, sheets
 from works.drawing import draw
 from works.models import Site
@@ -27,9 +33,8 @@ def sheet_of(view: RecordView, site: Site) -> bytes:
     sheet = Sheet(
         works=site.name,
         title=view.title,
-        number=f"{view.unit or view.route}",
+        number=f"{view.unit or view.route}, record {record.pk}",
         about=f"{view.route}, {view.operation.name}",
-        revision=str(record.pk),
         issued=_issued(view, site),
         warning=_warning(view, site),
     )
@@ -57,8 +62,8 @@ def sheet_of(view: RecordView, site: Site) -> bytes:
 def _issued(view: RecordView, site: Site) -> str:
     record = view.record
     if record.signed_at is None:
-        return "not signed"
-    return f"signed {formats.instant(record.signed_at, site.zone)}, {record.signed_by}"
+        return ""
+    return f"{formats.instant(record.signed_at, site.zone)}, signed by {record.signed_by}"
 
 
 def _warning(view: RecordView, site: Site) -> str:
@@ -182,10 +187,8 @@ def _performance(view: RecordView, width: float) -> Story:
         sheets.subheading("Judgement"),
         sheets.table(_JUDGED, judged_rows(result["quantities"]), width=width),
         sheets.picture(draw(chart), width=width),
-        sheets.subheading("At rated speed"),
-        sheets.table(_CORRECTED, corrected_rows(result["points"]), width=width),
-        sheets.subheading("As read"),
-        *_readings(view, width),
+        sheets.subheading("As read, and at rated speed"),
+        _readings(view, width),
         *(sheets.note(remark["sentence"]) for remark in result["remarks"]),
     ]
 
@@ -198,20 +201,18 @@ _JUDGED = (
     Column("Limits", numeric=True),
     Column("Result", width=1.6),
 )
-_CORRECTED = (
-    Column("Reading", numeric=True),
-    Column("Flow", numeric=True),
-    Column("Head", numeric=True),
-    Column("Power", numeric=True),
-    Column("Efficiency", numeric=True),
-    Column("Speed over rated", numeric=True),
-)
 
 
-def _readings(view: RecordView, width: float) -> Story:
+def _readings(view: RecordView, width: float) -> Any:
+    """Each reading in the order taken, with what it comes to at rated speed beside it."""
     headings, rows = read_table(view.inputs["readings"])
-    columns = [Column(heading, numeric=True) for heading in headings]
-    return [sheets.table(columns, rows, width=width)]
+    rated = {row[0]: row[1:5] for row in corrected_rows(view.result["points"])}
+    columns = [*headings, *(f"Rated: {heading}" for heading in CORRECTED_HEADINGS[1:5])]
+    return sheets.table(
+        [Column(heading, numeric=True) for heading in columns],
+        [[*row, *rated[row[0]]] for row in rows],
+        width=width,
+    )
 
 
 def _seal(view: RecordView, width: float) -> Story:

@@ -41,51 +41,64 @@ def limits_in_words(quantity: Mapping[str, Any]) -> str:
     return f"{' / '.join(part for part in (low, high) if part)} %" if low or high else "none"
 
 
+CORRECTED_HEADINGS = (
+    "Reading",
+    "Flow [m³/h]",
+    "Head [m]",
+    "Power [kW]",
+    "Efficiency [%]",
+    "Speed over rated",
+)
+
+
 def corrected_rows(points: Sequence[Mapping[str, Any]]) -> list[tuple[str, ...]]:
-    """Reading, flow, head, power, efficiency, speed over rated."""
+    """The points at rated speed under `CORRECTED_HEADINGS`."""
     return [
         (
             str(point["number"]),
-            formats.flow(point["flow_m3s"], 1),
-            formats.head(point["head_m"], 2),
-            formats.power(point["power_w"], 1),
-            formats.percent(point["efficiency"], 1),
-            formats.number(point["speed_ratio"], 4),
+            _figure(point["flow_m3s"], 3600.0, 1),
+            _figure(point["head_m"], 1.0, 2),
+            _figure(point["power_w"], 1e-3, 1),
+            _figure(point["efficiency"], 100.0, 1),
+            _figure(point["speed_ratio"], 1.0, 4),
         )
         for point in points
     ]
 
 
-READ_COLUMNS: tuple[tuple[str, str, Callable[[float], str]], ...] = (
-    ("flow_m3s", "Flow", lambda value: formats.flow(value, 1)),
-    ("speed_rpm", "Speed", lambda value: formats.speed(value, 0)),
-    ("head_m", "Head", lambda value: formats.head(value, 2)),
-    ("suction_pa", "Suction", lambda value: formats.pressure(value, 3)),
-    ("discharge_pa", "Discharge", lambda value: formats.pressure(value, 3)),
-    ("shaft_power_w", "Shaft power", lambda value: formats.power(value, 1)),
-    ("torque_nm", "Torque", lambda value: f"{formats.number(value, 1)} N m"),
-    ("electric_power_w", "Electric power", lambda value: formats.power(value, 1)),
+READ_COLUMNS: tuple[tuple[str, str, float, int], ...] = (
+    ("flow_m3s", "Flow [m³/h]", 3600.0, 1),
+    ("speed_rpm", "Speed [rev/min]", 1.0, 0),
+    ("head_m", "Head [m]", 1.0, 2),
+    ("suction_pa", "Suction [bar]", 1e-5, 3),
+    ("discharge_pa", "Discharge [bar]", 1e-5, 3),
+    ("shaft_power_w", "Shaft power [kW]", 1e-3, 1),
+    ("torque_nm", "Torque [N m]", 1.0, 1),
+    ("electric_power_w", "Electric power [kW]", 1e-3, 1),
 )
+"""Field of a reading, heading with its unit, factor from SI, decimals."""
 
 
 def read_table(readings: Sequence[Mapping[str, Any]]) -> tuple[list[str], list[list[str]]]:
     """Headings and rows of the readings, without columns that nobody read."""
     used = [
-        (field, heading, show)
-        for field, heading, show in READ_COLUMNS
-        if any(reading.get(field) is not None for reading in readings)
+        column
+        for column in READ_COLUMNS
+        if any(reading.get(column[0]) is not None for reading in readings)
     ]
     rows = [
         [
             str(reading["number"]),
-            *(
-                formats.NOTHING if reading.get(field) is None else show(reading[field])
-                for field, _, show in used
-            ),
+            *(_figure(reading.get(field), factor, digits) for field, _, factor, digits in used),
         ]
         for reading in readings
     ]
-    return ["Reading", *(heading for _, heading, _ in used)], rows
+    return ["Reading", *(heading for _, heading, _, _ in used)], rows
+
+
+def _figure(value: float | None, factor: float, digits: int) -> str:
+    """A figure under a heading that says its unit."""
+    return formats.number(None if value is None else value * factor, digits)
 
 
 def instruments_as_used(view: RecordView) -> list[Mapping[str, Any]]:

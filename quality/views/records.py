@@ -29,7 +29,7 @@ from quality.models import (
     SignedRecord,
 )
 from quality.queries.records import RecordView, record_view
-from quality.tables import corrected_rows, judged_rows, read_table
+from quality.tables import CORRECTED_HEADINGS, corrected_rows, judged_rows, read_table
 from quality.views.answers import attempt, status_of
 from works.drawing import draw, svg
 from works.middleware import tell
@@ -262,6 +262,7 @@ def performance_test_page(request: HttpRequest, pk: int) -> HttpResponse:
         chart=svg(draw(chart)),
         judged=judged_rows(record.result["quantities"]),
         corrected=corrected_rows(record.result["points"]),
+        corrected_headings=CORRECTED_HEADINGS,
         read_headings=headings,
         read_rows=rows,
     )
