@@ -7,21 +7,21 @@ from works.models import Person
 
 # tag, kind, unit, uncertainty [%], range, days since calibration, days it is valid for
 INSTRUMENTS = (
-    ("FM-01", "flow meter", "m3/h", 0.8, (20, 2500), 150, 365),
-    ("FM-02", "flow meter", "m3/h", 1.0, (5, 600), 40, 365),
-    ("PG-11", "pressure gauge", "bar", 0.5, (0, 25), 140, 365),
-    ("PG-12", "pressure gauge", "bar", 0.5, (0, 25), 140, 365),
-    ("PG-15", "pressure gauge", "bar", 0.6, (0, 40), 200, 180),
-    ("PT-21", "pressure transmitter", "bar", 0.25, (-1, 5), 160, 365),
-    ("PT-22", "pressure transmitter", "bar", 0.25, (0, 16), 160, 365),
-    ("TQ-01", "torque meter", "N m", 0.5, (50, 2500), 155, 365),
-    ("PW-01", "power meter", "kW", 0.5, (1, 400), 80, 365),
-    ("TA-01", "tachometer", "rev/min", 0.1, (100, 6000), 170, 365),
-    ("TH-03", "thermometer", "°C", 0.5, (-10, 120), 30, 365),
-    ("MI-07", "micrometer", "mm", 0.02, (100, 600), 45, 180),
-    ("DG-04", "dial gauge", "mm", 0.5, (0, 10), 45, 180),
-    ("HB-01", "hardness tester", "HB", 2.0, (90, 450), 100, 365),
-    ("BM-01", "balancing machine", "g mm", 3.0, (1, 50000), 70, 365),
+    ("FM-01", "flow", "m3/h", 0.8, (20, 2500), 150, 365),
+    ("FM-02", "flow", "m3/h", 1.0, (5, 600), 40, 365),
+    ("PG-11", "pressure", "bar", 0.5, (0, 25), 140, 365),
+    ("PG-12", "pressure", "bar", 0.5, (0, 25), 140, 365),
+    ("PG-15", "pressure", "bar", 0.6, (0, 40), 200, 180),
+    ("PT-21", "pressure", "bar", 0.25, (-1, 5), 160, 365),
+    ("PT-22", "pressure", "bar", 0.25, (0, 16), 160, 365),
+    ("TQ-01", "torque", "N m", 0.5, (50, 2500), 155, 365),
+    ("PW-01", "power", "kW", 0.5, (1, 400), 80, 365),
+    ("TA-01", "speed", "rev/min", 0.1, (100, 6000), 170, 365),
+    ("TH-03", "temperature", "°C", 0.5, (-10, 120), 30, 365),
+    ("MI-07", "length", "mm", 0.02, (100, 600), 45, 180),
+    ("DG-04", "run-out", "mm", 0.5, (0, 10), 45, 180),
+    ("HB-01", "hardness", "HB", 2.0, (90, 450), 100, 365),
+    ("BM-01", "unbalance", "g mm", 3.0, (1, 50000), 70, 365),
 )
 
 
