@@ -12,8 +12,8 @@ from django.db import transaction
 from schedule.actions.forecast import reforecast
 from schedule.actions.locks import lock_operations
 from schedule.actions.marks import Marker
-from schedule.actions.progress import start_gates
 from schedule.actions.restating import restate, write
+from schedule.actions.starting import start_gates
 from schedule.errors import AlreadyReported, BadFigure, GateOpen, NoSuchThing, RouteNotInWork
 from schedule.facts import Fact
 from schedule.models import BoughtOut, Operation, Progress, Route

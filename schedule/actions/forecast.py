@@ -4,7 +4,7 @@ Every deed that changes a route calls `reforecast` at its end, so that the forec
 several deeds in one transaction share one pass inside `forecast_once`.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
@@ -20,7 +20,7 @@ from schedule.planning.calendars import DAY_MINUTES
 from schedule.planning.errors import PlanningError
 from schedule.planning.forecast import Forecast
 from schedule.planning.network import Cause
-from schedule.queries.problems import Question, gather, key, named
+from schedule.queries.problems import Member, Question, gather, key, named
 from schedule.working_time import ORIGIN, instant, local_date
 from works.events import record
 from works.models import Site
@@ -113,6 +113,7 @@ class _Written:
         worst, deliveries = _deliveries(question, found)
         chain = {bind.operation for bind in found.binding_chain(worst)}
         slack, ahead, back = found.total_float, found.ahead, found.back
+        odd = {name: named(words, question.operations) for name, words in ahead.marks}
         calendars = question.problem.calendars
         for i, member in enumerate(question.operations):
             calendar = question.problem.operations[i].calendar
@@ -127,7 +128,7 @@ class _Written:
                     back.finishes[i],
                     None if free is None else round(free / a_day, 2),
                     key(member.pk) in chain,
-                    _waits_for(found, names, i),
+                    _waits_for(found, names, i) or _odd(member, odd),
                 )
             )
         self.units += deliveries
@@ -178,6 +179,13 @@ def _deliveries(question: Question, found: Forecast) -> tuple[int, list[tuple[An
     ]
     worst = min(range(len(hands)), key=lambda i: (hands[i].days, i))
     return worst, rows
+
+
+def _odd(member: Member, odd: Mapping[str, str]) -> str:
+    """What is odd about what is in work, such as that it should be done by now."""
+    if member.state == Operation.State.FINISHED:
+        return ""
+    return odd.get(key(member.pk), "")[:200]
 
 
 def _waits_for(found: Forecast, names: Sequence[str], i: int) -> str:

@@ -15,26 +15,23 @@ from schedule.actions.forecast import reforecast
 from schedule.actions.locks import lock_operations
 from schedule.actions.marks import Marker
 from schedule.actions.restating import restate, write
+from schedule.actions.starting import check_gates, confirm
 from schedule.errors import (
     AlreadyReported,
     BadFigure,
     BookedElsewhere,
-    ConfirmationMissing,
-    GateOpen,
-    Mismatch,
     NoSuchThing,
     NotStarted,
     ReportContradicts,
     RouteNotInWork,
 )
 from schedule.facts import Fact
-from schedule.models import BoughtOut, Gate, Operation, Progress, Route
-from schedule.queries.confirmations import expected_confirmations, same
+from schedule.models import BoughtOut, Operation, Progress, Route
 from schedule.working_time import local_date
 from works.errors import ReasonMissing, TimeInFuture
 from works.events import record
 from works.models import Person, Site
-from works.people import Group, require, require_area
+from works.people import Area, Group, may, require_area
 
 STOP_REASONS = (
     "end of shift",
@@ -49,6 +46,10 @@ STOP_REASONS = (
     "more urgent work",
     "defect found",
 )
+AT_A_DESK: dict[str, tuple[Group, ...]] = {
+    Area.ENGINEERING: (Group.APPLICATION_ENGINEER,),
+    Area.BUYING: (Group.BUYER,),
+}
 Deed = Progress.Deed
 State = Operation.State
 
@@ -88,13 +89,12 @@ def report(
     if key and (there := list(Progress.objects.filter(key__in=_keys(key, operation_ids)))):
         return there
     for operation in operations:
-        if by is not None:
-            require_area(by, operation.area, deed=f"report on {operation.name}")
+        _may_report(by, operation, deed=f"report on {operation.name}")
     _check(operations, deed, stated_at, at, reason, remaining_minutes, started_at)
     starts = deed == Deed.START or (deed == Deed.FINISH and started_at is not None)
     beginning = [o for o in operations if starts and o.state == State.WAITING]
-    confirmations = _confirm(beginning, confirmed or {})
-    _gates(operations, beginning, finishing=deed == Deed.FINISH)
+    confirmations = confirm(beginning, confirmed or {})
+    check_gates(operations, beginning, finishing=deed == Deed.FINISH)
     marker = Marker(operations, at=at)
     rows = []
     for operation in operations:
@@ -171,11 +171,7 @@ def correct_report(
         raise NoSuchThing(what="report", key=report_id)
     operation = lock_operations([old.operation_id])[0]
     bought = operation.kind == Operation.Kind.BOUGHT_OUT
-    deed = f"correct a report on {operation.name}"
-    if bought and by is not None:
-        require(by, Group.BUYER, Group.PLANNER, deed=deed)
-    elif by is not None:
-        require_area(by, operation.area, deed=deed)
+    _may_report(by, operation, deed=f"correct a report on {operation.name}")
     _in_work(operation)
     if Progress.objects.filter(corrects=old).exists():
         right = "Correct the newer report instead."
@@ -219,6 +215,16 @@ def correct_report(
     )
     _follow([operation], at)
     return new
+
+
+def _may_report(by: Person | None, operation: Operation, *, deed: str) -> None:
+    """Supervisors of the area and planners; besides, whoever does that work at a desk.
+
+    raises : NotAllowed
+    """
+    if by is None or may(by, Group.QUALITY_ENGINEER, *AT_A_DESK.get(operation.area, ())):
+        return
+    require_area(by, operation.area, deed=deed)
 
 
 def _keys(key: str, operation_ids: Collection[int]) -> list[str]:
@@ -313,63 +319,6 @@ def _in_state(
 
 def _clock(at: datetime) -> str:
     return f"{at.astimezone(Site.current().zone):%Y-%m-%d %H:%M}"
-
-
-def _confirm(
-    beginning: Sequence[Operation], confirmed: Mapping[int, Mapping[str, str]]
-) -> dict[int, dict[str, str]]:
-    """Compare what is in hand with what was ordered.
-
-    raises : ConfirmationMissing, Mismatch
-    """
-    kept = {}
-    for pk, right in expected_confirmations(beginning).items():
-        operation = next(o for o in beginning if o.pk == pk)
-        said = {what: words.strip() for what, words in confirmed.get(pk, {}).items()}
-        if missing := [what for what in right if not said.get(what)]:
-            raise ConfirmationMissing(operation=str(operation), missing=missing)
-        wrong = [(what, said[what], r) for what, r in right.items() if not same(said[what], r)]
-        if wrong:
-            raise Mismatch(operation=str(operation), wrong=wrong)
-        kept[pk] = said
-    return kept
-
-
-def _gates(
-    operations: Sequence[Operation], beginning: Sequence[Operation], *, finishing: bool
-) -> None:
-    """Refuse what an open gate guards; the database would refuse it too.
-
-    raises : GateOpen
-    """
-    for operation in beginning:
-        if reasons := start_gates(operation):
-            raise GateOpen(operation=str(operation), deed="start", gates=reasons)
-    if not finishing:
-        return
-    for operation in operations:
-        reasons = list(
-            Gate.objects.open()
-            .filter(operation=operation, timing=Gate.Timing.DURING)
-            .values_list("reason", flat=True)
-        )
-        if reasons:
-            raise GateOpen(operation=str(operation), deed="finish", gates=reasons)
-
-
-def start_gates(operation: Operation) -> list[str]:
-    """Reasons of the open gates before an operation or after what it waits for."""
-    own = Gate.objects.open().filter(operation=operation, timing=Gate.Timing.BEFORE)
-    earlier = Gate.objects.open().filter(
-        operation__links_out__after=operation, timing=Gate.Timing.AFTER
-    )
-    return [
-        *own.values_list("reason", flat=True),
-        *(
-            f"{reason} (after {name})"
-            for reason, name in earlier.values_list("reason", "operation__name")
-        ),
-    ]
 
 
 def _book_again(operation: Operation) -> None:

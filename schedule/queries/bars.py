@@ -121,10 +121,20 @@ def route_bars(route_ids: Iterable[int], *, now: datetime) -> dict[int, Bar]:
 
 
 def drawing(
-    bar: Bar, *, title: str, first: datetime, last: datetime, now: datetime, width: float = 640.0
+    bar: Bar,
+    *,
+    title: str,
+    first: datetime,
+    last: datetime,
+    now: datetime,
+    width: float = 640.0,
+    zone: ZoneInfo | None = None,
 ) -> RouteBar:
-    """A bar ready to be drawn, for a page or a sheet."""
-    zone = Site.current().zone
+    """A bar ready to be drawn, for a page or a sheet.
+
+    zone : the works', given by whoever draws many, who would else ask for it each time
+    """
+    zone = zone or Site.current().zone
     marks = [(Flag.SHIP_BY, bar.ship_by_at)]
     if bar.published_on is not None:
         marks.append((Flag.PUBLISHED, instant(end_of(bar.published_on, zone))))

@@ -12,9 +12,23 @@ from schedule.actions.forecast import forecast_once, reforecast, reforecast_all
 from schedule.actions.gates import expect_release, give_notice, open_gate
 from schedule.actions.progress import report
 from schedule.actions.routes import cancel_route, set_due, set_unit_due
-from schedule.models import BoughtOut, Calendar, Gate, Link, Operation, Route, Shift
+from schedule.errors import RouteCannotGrow
+from schedule.models import (
+    BoughtOut,
+    Calendar,
+    Gate,
+    Link,
+    Operation,
+    Route,
+    Shift,
+    WorkCentre,
+)
+from schedule.planning.conditions import Terms
 from schedule.queries.problems import gather
+from schedule.queries.promises import Promises
+from selection.configuration import Sealing
 from tests.factories.schedule import (
+    DUE,
     NOW,
     CalendarFactory,
     LinkFactory,
@@ -22,8 +36,10 @@ from tests.factories.schedule import (
     RouteFactory,
     SiteFactory,
     WorkCentreFactory,
+    configuration,
     grown,
     person,
+    small_works,
     step,
 )
 from works.models import Event
@@ -219,6 +235,34 @@ def test_a_ring_is_named_by_its_operations() -> None:
     assert "Turning → Boring → Turning" in first.route.forecast_trouble
 
 
+def test_work_that_should_be_done_by_now_says_so() -> None:
+    route = grown()
+    review = step(route, "ENG-REVIEW")
+    report(operation_ids=[review.pk], deed="start", stated_at=NOW, by=None, at=NOW)
+    reforecast(route_ids=[route.pk], now=NOW + 5 * DAY)
+    review.refresh_from_db()
+    assert review.waits_for == "should be done by now; say what remains"
+
+
+def test_a_promise_that_is_past_says_so() -> None:
+    route = grown()
+    part = BoughtOut.objects.get(operation__route=route)
+    report(
+        operation_ids=[step(route, "ENG-REVIEW").pk],
+        deed="finish",
+        started_at=NOW - HOUR,
+        stated_at=NOW - HOUR,
+        by=None,
+        at=NOW,
+    )
+    order_part(bought_out_id=part.pk, supplier="Selado", ordered_on=NOW.date(), by=None, at=NOW)
+    promise(bought_out_id=part.pk, promised_on=date(2026, 3, 20), by=None, at=NOW)
+    reforecast(route_ids=[route.pk], now=NOW + 30 * DAY)
+    seal = step(route, "BUY-SEAL")
+    assert seal.waits_for == "promised for a time that is past"
+    assert seal.earliest_finish_at == NOW + 30 * DAY
+
+
 def test_a_cancelled_route_keeps_its_last_forecast() -> None:
     route = grown()
     before = ship_at(route)
@@ -288,6 +332,34 @@ def test_many_routes_cost_the_database_no_more_questions_than_one(
             reforecast(route_ids=[route.pk for route in some], now=NOW)
         counts.append(len(asked))
     assert counts[0] == counts[1]
+
+
+def test_what_is_not_yet_ordered_ships_when_a_route_grown_now_would() -> None:
+    template = small_works()
+    promises = Promises(template, now=NOW)
+    found = promises.earliest(configuration(), Terms(), quantity=2, due_on=DUE)
+    route = grown(template=template, quantity=2)
+    assert found.ship_at == ship_at(route)
+    assert found.days_in_hand == route.days_in_hand
+    assert found.begin_by_at == route.latest_first_start_at
+    assert found.chain[-1] == "Packing"
+    packed = configuration(sealing=Sealing.PACKING)
+    assert promises.earliest(packed, Terms(), quantity=2).ship_at < found.ship_at
+
+
+def test_a_promise_asked_wrongly_says_what_would_be_right() -> None:
+    template = small_works()
+    WorkCentre.objects.filter(code="LATHE").update(closed_for_good=True)
+    promises = Promises(template, now=NOW)
+    with pytest.raises(RouteCannotGrow, match="LATHE"):
+        promises.earliest(configuration(), Terms(), quantity=1)
+
+
+def test_many_promises_are_asked_of_the_database_once(django_assert_num_queries: Any) -> None:
+    promises = Promises(small_works(), now=NOW)
+    with django_assert_num_queries(0):
+        for quantity in (1, 2, 3):
+            promises.earliest(configuration(), Terms(), quantity=quantity)
 
 
 def test_a_question_can_be_asked_by_others_too() -> None:

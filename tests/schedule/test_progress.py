@@ -346,6 +346,15 @@ def test_a_supervisor_reports_on_their_own_area_only() -> None:
     say(operation, "start", by=person(Group.PLANNER))
 
 
+def test_whoever_does_the_work_at_a_desk_reports_it_too() -> None:
+    route = grown()
+    engineer, quality = person(Group.APPLICATION_ENGINEER), person(Group.QUALITY_ENGINEER)
+    say(step(route, "ENG-REVIEW"), "start", by=engineer)
+    with pytest.raises(NotAllowed):
+        say(step(route, "FDY-I-POUR"), "start", by=engineer)
+    say(step(route, "FDY-I-POUR"), "start", by=quality)
+
+
 def test_a_correction_replaces_the_mistaken_report() -> None:
     operation = step(grown(), "ENG-REVIEW")
     wrong = say(operation, "start", NOW)
