@@ -175,14 +175,14 @@ def part_late(watched: Watched) -> Iterable[Finding]:
             yield Finding(
                 f"{part.pk}",
                 (watched.today - order_by).days,
-                f"{part.item} for {part.route} should have been ordered by {order_by}.",
+                f"{part.item} for {part.route}: was to be ordered by {order_by} and is not.",
                 "bought",
             )
         elif part.ordered_on is not None and part.days_late is not None and part.days_late > 0:
             yield Finding(
                 f"{part.pk}",
                 part.days_late,
-                f"{part.item} for {part.route} is expected on {part.expected_on}, "
+                f"{part.item} for {part.route}: expected on {part.expected_on}, "
                 f"{part.days_late} d after it is needed ({part.needed_on}).",
                 "bought",
             )

@@ -1,6 +1,10 @@
 """The status report as a sheet: published dates only, nothing internal."""
 
+import textwrap
+from collections.abc import Sequence
 from datetime import date
+
+import numpy as np
 
 from orders.queries.status import ItemStatus, Status, UnitLine
 from selection.queries.choices import Sketch
@@ -9,6 +13,9 @@ from works.drawing import Axis, Curve, Panel, Spot, XYChart, draw
 from works.sheets import Column, Sheet
 
 HOUR = 3600.0
+LINE = 72  # letters that a line of the title block holds
+NEARLY_WHOLE = 0.05
+NOTHING_YET = "Nothing is in work yet."
 
 
 def status_report(
@@ -19,12 +26,13 @@ def status_report(
     number : of the report within its order
     issued : when and by whom, in words
     """
+    reference = status.customer_reference or status.project
     sheet = Sheet(
         works=status.works,
         title="Status report",
         number=f"{status.order} / {number}",
-        about=f"{status.customer}, {status.customer_reference or status.project}",
-        issued=issued,
+        about=_short(", ".join(filter(None, (status.customer, reference)))),
+        issued=_short(issued),
         warning="Demonstration: invented data" if is_demonstration else "",
     )
     width = sheet.text_width
@@ -41,7 +49,7 @@ def status_report(
             abreast=2,
         ),
         sheets.space(),
-        *(sheets.paragraph(sentence) for sentence in status.stands),
+        *(sheets.paragraph(sentence) for sentence in status.stands or (NOTHING_YET,)),
     ]
     for item in status.items:
         story += _item(item, width)
@@ -49,21 +57,23 @@ def status_report(
         sheets.heading("Inspections to attend or release"),
         sheets.table(
             [
-                Column("What", 4),
-                Column("Party", 1.2),
-                Column("Part", 1),
-                Column("Date", 1.6),
-                Column("State", 1.5),
-                Column("Notice", 1.3),
+                Column("What", 3.6),
+                Column("Units", 1.7),
+                Column("Party", 1.1),
+                Column("Part", 0.9),
+                Column("Date", 1.5),
+                Column("State", 1.4),
+                Column("Notice, working days", 1.1, numeric=True),
             ],
             [
                 (
                     line.what,
+                    ", ".join(line.units),
                     line.party,
                     line.part,
                     _day(line.on),
                     line.state,
-                    f"{line.notice_days} working days",
+                    str(line.notice_days),
                 )
                 for line in status.attend
             ],
@@ -90,7 +100,13 @@ def status_report(
                 Column("Reason", 4),
             ],
             [
-                (str(line.item), line.milestone, _day(line.was), _day(line.now), line.reason)
+                (
+                    str(line.item),
+                    line.milestone.capitalize(),
+                    _day(line.was),
+                    _day(line.now),
+                    line.reason,
+                )
                 for line in status.moved
             ],
             width=width,
@@ -126,7 +142,12 @@ def _item(item: ItemStatus, width: float) -> list[object]:
                 Column("Actual", 1.2),
             ],
             [
-                (line.name, _day(line.contract_on), _day(line.published_on), _day(line.actual_on))
+                (
+                    line.name.capitalize(),
+                    _day(line.contract_on),
+                    _day(line.published_on),
+                    _day(line.actual_on),
+                )
                 for line in item.milestones
             ],
             width=width,
@@ -142,7 +163,10 @@ def _item(item: ItemStatus, width: float) -> list[object]:
 
 def _units(units: tuple[UnitLine, ...]) -> tuple[list[Column], list[tuple[str, ...]]]:
     areas = list(dict.fromkeys(share.area for unit in units for share in unit.shares))
-    columns = [Column("Serial number", 1.8), *(Column(area, 1.1) for area in areas)]
+    columns = [
+        Column("Serial number", 1.8),
+        *(Column(area.capitalize(), max(1.2, len(area) / 8)) for area in areas),
+    ]
     rows = []
     for unit in units:
         shares = {share.area: share for share in unit.shares}
@@ -159,7 +183,14 @@ def _units(units: tuple[UnitLine, ...]) -> tuple[list[Column], list[tuple[str, .
 
 
 def sketch_chart(sketch: Sketch) -> XYChart:
-    """The small curve, in the units of a sheet."""
+    """The small curve, in the units of a sheet: one pump, and the system as that pump meets it."""
+    pumps = _abreast(sketch)
+    flows = [flow / pumps for flow in sketch.system_flow_m3s]
+    furthest = max(sketch.pump_flow_m3s) * 1.05
+    heads = [
+        head for flow, head in zip(flows, sketch.system_head_m, strict=True) if flow <= furthest
+    ]
+    system = "system" if pumps == 1 else f"system, {pumps} pumps running"
     return XYChart(
         title="Head against flow, one pump",
         description="One pump's head at the chosen diameter and speed, the system, and the duty.",
@@ -169,18 +200,33 @@ def sketch_chart(sketch: Sketch) -> XYChart:
                 Axis("Head", "m"),
                 curves=(
                     Curve("pump", _per_hour(sketch.pump_flow_m3s), sketch.pump_head_m, heavy=True),
-                    Curve("system", _per_hour(sketch.system_flow_m3s), sketch.system_head_m, 1),
+                    Curve(system, _per_hour(flows[: len(heads)]), tuple(heads), 1),
                 ),
                 spots=(Spot("duty", sketch.duty_flow_m3s * HOUR, sketch.duty_head_m, series=2),),
             ),
         ),
-        width=520,
+        width=620,
         height=260,
     )
 
 
-def _per_hour(flows: tuple[float, ...]) -> tuple[float, ...]:
+def _abreast(sketch: Sketch) -> int:
+    """How many such pumps the system was chosen for: its flow at the duty's head over the duty's.
+
+    One where that is no whole number, as for a duty off the system's curve.
+    """
+    flow = np.interp(sketch.duty_head_m, sketch.system_head_m, sketch.system_flow_m3s)
+    share = float(flow) / sketch.duty_flow_m3s
+    return round(share) if share >= 1 and abs(share - round(share)) < NEARLY_WHOLE else 1
+
+
+def _per_hour(flows: Sequence[float]) -> tuple[float, ...]:
     return tuple(flow * HOUR for flow in flows)
+
+
+def _short(text: str) -> str:
+    """What fits a line of the title block; the whole of it stands in the report."""
+    return textwrap.shorten(text, LINE, placeholder="…")
 
 
 def _day(day: date | None) -> str:

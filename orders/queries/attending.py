@@ -1,6 +1,6 @@
 """What somebody from outside attends or releases, for the customer's page and report."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from django.db.models import Q
@@ -11,9 +11,13 @@ from schedule.models import Operation
 
 @dataclass(frozen=True)
 class AttendLine:
-    """A point that somebody from outside attends or releases, and when."""
+    """A point that somebody from outside attends or releases, and when.
+
+    units : serial numbers of those that it is still to come for; none when all share it
+    """
 
     what: str
+    units: tuple[str, ...]
     party: str
     part: str
     on: date | None
@@ -44,7 +48,7 @@ def attend_lines(routes: list[int]) -> tuple[AttendLine, ...]:
         .prefetch_related("releases")
         .order_by("operation__position", "operation__unit__number", "pk")
     )
-    lines = []
+    lines: dict[AttendLine, list[str]] = {}
     for point in points:
         answered = {release.party for release in point.releases.all()}
         for name, field, party in PARTIES:
@@ -53,17 +57,19 @@ def attend_lines(routes: list[int]) -> tuple[AttendLine, ...]:
                 continue
             upcoming = visits.get((point.pk, party))
             unit = point.operation.unit
-            lines.append(
-                AttendLine(
-                    what=f"{point.characteristic}{f', {unit.serial}' if unit else ''}",
-                    party=name,
-                    part=Part(letter).label,
-                    on=upcoming.on if upcoming else None,
-                    state=upcoming.get_state_display() if upcoming else "to be agreed",
-                    notice_days=point.notice_days,
-                )
+            line = AttendLine(
+                what=point.characteristic,
+                units=(),
+                party=name,
+                part=Part(letter).label,
+                on=upcoming.on if upcoming else None,
+                state=upcoming.get_state_display() if upcoming else "to be agreed",
+                notice_days=point.notice_days,
             )
-    return tuple(lines)
+            units = lines.setdefault(line, [])  # units of one point stand on one line
+            if unit is not None and unit.serial:
+                units.append(unit.serial)
+    return tuple(replace(line, units=tuple(units)) for line, units in lines.items())
 
 
 def _is_past(point: InspectionPoint) -> bool:

@@ -10,20 +10,21 @@ from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from orders.models import Item, Order
-from schedule.queries.bars import Bar, drawing, route_bars
+from orders.queries.scale import Scale, time_scale
+from schedule.queries.bars import Bar, route_bars
 from schedule.queries.load import Overdue, starts_overdue
 from schedule.queries.sentences import LateStart
 from schedule.working_time import local_date
 from works import formats
-from works.drawing import TimeRuler, draw, svg
+from works.drawing import StretchState
 from works.models import Alert, Site
 
 AT_RISK_DAYS = 5.0
 """Fewer days in hand than this are shown as at risk [d]."""
-WEEKS_BACK, WEEKS_LEAST, WEEKS_MOST = 2, 10, 26
 SORTS = ("hand", "ship_by", "number", "customer", "priority", "forecast", "published")
 
 
+BEGUN = (StretchState.DONE, StretchState.RUNNING)
 ALERT_LOOKS = {0: "done", 1: "open", 2: "warned", 3: "overdue"}
 ALERT_WORDS = {0: "none", 1: "notice", 2: "warning", 3: "urgent"}
 
@@ -163,15 +164,12 @@ def board(wish: Wish, *, now: datetime, width: float = 480.0, lane_height: float
     }
     wanted = [order for order in orders if order.pk in rows and _is(rows[order.pk], wish, today)]
     shown = [bars[item.route_id] for order in wanted for item in items[order.pk] if item.route_id]
-    first, last = time_scale(shown, now=now, zone=site.zone)
-    drawn = [
-        _drawn(rows[order.pk], items[order.pk], bars, first, last, now, width, lane_height)
-        for order in wanted
-    ]
+    scale = time_scale(shown, now=now, zone=site.zone, width=width, lane_height=lane_height)
+    drawn = [_drawn(rows[order.pk], items[order.pk], bars, scale) for order in wanted]
     return Board(
         rows=tuple(_sorted(drawn, wish.sort)),
         everything=tuple(_sorted(list(rows.values()), "hand")),
-        ruler=svg(draw(TimeRuler(first=first, last=last, now=now, width=width))),
+        ruler=scale.ruler,
         stages=tuple(sorted({row.stage for row in rows.values()})),
         left_out=len(rows) - len(drawn),
         at=now,
@@ -296,7 +294,7 @@ def first_late_start(
         on=on,
         days=(today - on).days,
         others=first.more,
-        begun=bar.done > 0 or any(segment.state != "planned" for segment in bar.segments),
+        begun=bar.done > 0 or any(segment.state in BEGUN for segment in bar.segments),
     )
 
 
@@ -337,42 +335,16 @@ def _sorted(rows: list[BoardRow], sort: str) -> list[BoardRow]:
     return sorted(rows, key=values.get(key, values["hand"]), reverse=down)
 
 
-def time_scale(bars: Sequence[Bar], *, now: datetime, zone: ZoneInfo) -> tuple[datetime, datetime]:
-    """A common scale: whole weeks from before today to beyond what is shown."""
-    today = now.astimezone(zone).replace(hour=0, minute=0, second=0, microsecond=0)
-    monday = today - timedelta(days=today.weekday())
-    first = monday - timedelta(weeks=WEEKS_BACK)
-    needed = max((bar.last for bar in bars), default=now) - first
-    weeks = min(max(needed // timedelta(weeks=1) + 1, WEEKS_LEAST), WEEKS_MOST)
-    return first, first + timedelta(weeks=weeks)
-
-
-def _drawn(
-    row: BoardRow,
-    items: list[Item],
-    bars: dict[int, Bar],
-    first: datetime,
-    last: datetime,
-    now: datetime,
-    width: float,
-    lane_height: float,
-) -> BoardRow:
+def _drawn(row: BoardRow, items: list[Item], bars: dict[int, Bar], scale: Scale) -> BoardRow:
     several = len(items) > 1
-    pictures = []
-    for item in items:
-        bar = bars[item.route_id or 0]
-        model = drawing(
-            bar,
-            title=f"Order {row.number}, item {item.number}" if several else f"Order {row.number}",
-            first=first,
-            last=last,
-            now=now,
-            width=width,
+    pictures = tuple(
+        ItemBar(
+            f"{item.number}" if several else "",
+            scale.picture(
+                bars[item.route_id or 0],
+                f"Order {row.number}, item {item.number}" if several else f"Order {row.number}",
+            ),
         )
-        pictures.append(
-            ItemBar(
-                f"{item.number}" if several else "",
-                svg(draw(replace(model, lane_height=lane_height))),
-            )
-        )
-    return replace(row, bars=tuple(pictures))
+        for item in items
+    )
+    return replace(row, bars=pictures)

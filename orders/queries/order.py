@@ -19,23 +19,23 @@ from orders.models import (
     PublishedDate,
     StatusReport,
 )
-from orders.queries.board import first_late_start, latest, look, time_scale
+from orders.queries.board import first_late_start, latest, look
 from orders.queries.milestones import PublishedRow, published_rows
 from orders.queries.papers import PaperRow, papers_of
 from orders.queries.progress import AreaRow, ChainRow, areas_of, chain_of
+from orders.queries.scale import Scale, time_scale
 from orders.shipping import Way, worked_back, worked_forth
 from quality.models import InspectionPoint, Nonconformance, Visit
 from quality.queries.nonconformances import DefectRow, defect_rows
 from quality.queries.points import PointRow, point_row
 from quality.queries.visits import VisitRow, visit_rows
 from schedule.models import Operation, Unit
-from schedule.queries.bars import Bar, drawing, route_bars
+from schedule.queries.bars import Bar, route_bars
 from schedule.queries.bought_outs import Part, bought_out_list
 from schedule.queries.load import starts_overdue
 from schedule.working_time import local_date
 from selection.queries.choices import duty_facts
 from works import formats
-from works.drawing import TimeRuler, draw, svg
 from works.models import Alert, Job, Site
 
 REPORT_JOB = "status report"  # the kind of the job, and of the paper that it files
@@ -141,7 +141,7 @@ def order_view(order: Order, *, now: datetime) -> OrderView:
         item.order = order
     routes = [item.route_id for item in items if item.route_id is not None]
     bars = route_bars(routes, now=now)
-    first, last = time_scale(list(bars.values()), now=now, zone=zone)
+    scale = time_scale(list(bars.values()), now=now, zone=zone, width=BAR_WIDTH)
     operations = _operations(routes)
     units = _units(routes)
     published = _published(items)
@@ -155,7 +155,7 @@ def order_view(order: Order, *, now: datetime) -> OrderView:
             units[item.route_id or 0],
             published[item.pk],
             on_site_on=forecast_way.on_site_on if forecast_way else None,
-            scale=(first, last),
+            scale=scale,
             now=now,
             zone=zone,
         )
@@ -172,7 +172,7 @@ def order_view(order: Order, *, now: datetime) -> OrderView:
         look=_look(order, worst),
         days_in_hand=worst.days_in_hand if worst else None,
         first_line=str(late_start) if late_start else "",
-        ruler=svg(draw(TimeRuler(first, last, now, BAR_WIDTH))) if in_work else "",
+        ruler=scale.ruler if in_work else "",
         items=views,
         way=way,
         no_way=no_way,
@@ -266,18 +266,13 @@ def _item(
     published: list[PublishedDate],
     *,
     on_site_on: date | None,
-    scale: tuple[datetime, datetime],
+    scale: Scale,
     now: datetime,
     zone: ZoneInfo,
 ) -> ItemView:
     choice = item.choice
     ships = bar.forecast_ship_at if bar else None
     forecast_on = local_date(ships, zone) if ships else None
-    picture = ""
-    if bar is not None:
-        title = f"Item {item.number}"
-        model = drawing(bar, title=title, first=scale[0], last=scale[1], now=now, width=BAR_WIDTH)
-        picture = svg(draw(model))
     return ItemView(
         item=item,
         what=item.description
@@ -287,7 +282,7 @@ def _item(
             (name.replace("_", " "), str(value)) for name, value in item.spare_for.items()
         ),
         bar=bar,
-        picture=picture,
+        picture=scale.picture(bar, f"Item {item.number}") if bar else "",
         look=look(item.order, bar.days_in_hand) if bar else "draft",
         areas=areas_of(operations, now),
         chain=chain_of(operations, now),
