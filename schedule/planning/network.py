@@ -85,7 +85,7 @@ class Operation:
     splits : it may be left over a night and taken up again; a break it may span in any case
     needs : second resources held while it runs
     setup : what the work centre is set up for (metal poured, pattern on the box); "" for anything
-    batch : operations of one batch name at one work centre may run together; "" for alone
+    batch : operations of one batch at one work centre are done together (one melt); "" for alone
     """
 
     key: str
@@ -139,17 +139,13 @@ class WorkCentre:
 
     places : operations that run side by side
     calendar : number of the calendar it keeps
-    transfer_minutes : elapsed, to carry work away from it to another [min]
     setup_minutes : working minutes to change over between two set-ups [min]
-    batch_size : operations of one batch that share a place, 1 for none
     """
 
     key: str
     places: int = 1
     calendar: int | None = None
-    transfer_minutes: int = 0
     setup_minutes: int = 0
-    batch_size: int = 1
 
 
 @dataclass(frozen=True, kw_only=True)
