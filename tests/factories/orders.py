@@ -244,7 +244,7 @@ def step(order: Order, code: str, unit: int | None = 1) -> Operation:
     """A live operation of the order's one item."""
     found = Operation.objects.live().filter(route__item__order=order, code=code)
     if found.exclude(unit=None).exists():
-        found = found.filter(unit__number=unit)
+        found = found.filter(unit__number=unit or 1)
     return found.select_related("unit", "route").get()
 
 

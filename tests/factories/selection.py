@@ -242,10 +242,26 @@ def results() -> dict[str, Any]:
         "sketch": {
             "pump_flow_m3s": flow,
             "pump_head_m": head,
-            "system_flow_m3s": [0.0, 0.06, 0.12, 0.15, 0.18],
+            "system_flow_m3s": flow,
             "system_head_m": [46.0, 48.6, 56.2, 62.0, 69.0],
             "duty_flow_m3s": 0.15,
             "duty_head_m": 62.0,
+        },
+        "chart": {
+            "pumps": 3,
+            "most": 3,
+            "system_flow_m3s": [3.0 * each for each in flow],
+            "system_head_m": [46.0, 48.6, 56.2, 62.0, 69.0],
+            "system_low_m": [],
+            "system_high_m": [],
+            "duty_flow_m3s": 0.45,
+            "duty_head_m": 62.0,
+            "motor_w": 132_000.0,
+            "points": [[0.17, 56.9], [0.33, 60.1], [0.45, 62.0]],
+            "alone": None,
+            "trims": [
+                {"label": "420 mm", "flow_m3s": flow, "head_m": [83.0, 82.0, 76.0, 71.0, 64.0]}
+            ],
         },
         "curve": {
             "flow_m3s": flow,

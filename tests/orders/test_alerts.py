@@ -1,7 +1,7 @@
 """Alerts: one open a cause, raised by the rules, escalated by days, closed when it is over."""
 
-from collections.abc import Callable
 from datetime import datetime, timedelta
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -250,7 +250,7 @@ def test_every_rule_knows_its_levels_in_order(rule: Rule) -> None:
 
 
 def test_orders_are_watched_in_a_constant_number_of_queries(
-    django_assert_num_queries: Callable[..., object], django_assert_max_num_queries: Callable
+    django_assert_num_queries: Any, django_assert_max_num_queries: Any
 ) -> None:
     ordered()
     watched_orders(now=NOW)

@@ -86,7 +86,7 @@ def do(operation: Operation, *, starts: datetime, hours: float = 1) -> None:
 
 def poured(order: Order) -> list[Piece]:
     """The casing of the order's first unit, moulded and poured."""
-    unit = only_item(order).route.units.get(number=1)  # type: ignore[union-attr]
+    unit = only_item(order).route.units.get(number=1)
     codes = ("FDY-U-MOULD", "FDY-L-MOULD", "FDY-MELT", "FDY-U-POUR", "FDY-L-POUR")
     for n, code in enumerate(codes):
         operation = step(order, code)
@@ -241,9 +241,7 @@ def test_another_date_moves_every_item_of_the_order() -> None:
     accept_change(change_id=change.pk, by=planner(), at=NOW)
     order.refresh_from_db()
     assert (order.on_site_on, order.ship_by_on) == (date(2026, 10, 30), date(2026, 9, 22))
-    assert {item.route.due_on for item in order.items.all()} == {  # type: ignore[union-attr]
-        date(2026, 9, 22)
-    }
+    assert {item.route.due_on for item in order.items.all()} == {date(2026, 9, 22)}
 
 
 def test_a_third_approval_round_is_a_change_of_the_contract() -> None:
@@ -362,3 +360,13 @@ def test_a_change_to_an_order_on_hold_is_taken() -> None:
     change = propose(order, quantity=2)
     accept_change(change_id=change.pk, by=planner(), at=NOW)
     assert only_item(order).quantity == 2
+
+
+def test_the_same_work_on_several_units_is_told_once() -> None:
+    order = ordered(quantity=3)
+    found = effect(propose(order, shelf_casings=[2, 3])).items[0]
+    dropped = {str(line) for title, lines, _ in found.operations for line in lines}
+    assert "Pouring: upper half, units 2, 3" in dropped
+    assert [title for title, _, _ in found.inspections] == ["Inspections dropped"]
+    again = Effect.from_data(effect(propose(order, shelf_casings=[2])).as_data())
+    assert again.items[0].operations[0][0] == "Operations dropped"

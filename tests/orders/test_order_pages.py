@@ -92,19 +92,20 @@ def test_the_first_line_says_when_work_should_have_begun(desk: Client) -> None:
     assert said not in desk.get(page(easy)).content.decode()
 
 
-def test_the_page_asks_the_same_number_of_queries_for_one_item_and_for_three(
+def test_the_page_asks_the_same_number_of_queries_for_two_items_and_for_four(
     desk: Client, django_assert_num_queries: Any, django_assert_max_num_queries: Any
 ) -> None:
-    small = ordered()
+    def order_of(*quantities: int) -> Order:
+        order = enquiry()
+        for quantity in quantities:
+            pumps(order, quantity)
+        return taken(order)
+
+    small, large = order_of(1, 1), order_of(2, 1, 1, 3)
     desk.get(page(small))
-    with django_assert_max_num_queries(60) as one:
+    with django_assert_max_num_queries(50) as two:
         desk.get(page(small))
-    large = enquiry()
-    pumps(large, 2)
-    pumps(large)
-    pumps(large)
-    taken(large)
-    with django_assert_num_queries(len(one)):
+    with django_assert_num_queries(len(two)):
         desk.get(page(large))
 
 
@@ -227,7 +228,7 @@ def test_two_people_move_a_published_date_and_the_second_is_told(desk: Client) -
 
 def test_part_deliveries_are_planned_and_taken_back_from_the_page(desk: Client) -> None:
     order = ordered(quantity=2)
-    unit = order.items.get().route.units.get(number=1)  # type: ignore[union-attr]
+    unit = order.items.get().route.units.get(number=1)
     answer = do(desk, order, "deliver", units=unit.pk, ship_by_on="2026-07-14", note="first")
     assert answer.status_code == 302
     delivery = Delivery.objects.get()
@@ -238,7 +239,7 @@ def test_part_deliveries_are_planned_and_taken_back_from_the_page(desk: Client) 
 
 def test_a_unit_with_work_open_is_not_shipped_and_the_page_says_what_lacks(desk: Client) -> None:
     order = ordered()
-    unit = order.items.get().route.units.get()  # type: ignore[union-attr]
+    unit = order.items.get().route.units.get()
     answer = do(desk, order, "ship", units=unit.pk, on="2026-03-04")
     assert answer.status_code == 409
     assert "may not ship" in answer.content.decode()
@@ -259,7 +260,7 @@ PDF = b"%PDF-1.4\n1 0 obj<<>>endobj\ntrailer<<>>\n%%EOF"
         ("letter.pdf", b"MZ" + bytes(200), "content begins like .exe"),
         ("letter.pdf", picture(), "content begins like .png"),
         ("photo.png", PDF, "content begins like .pdf"),
-        ("photo.png", picture()[:60], "the picture cannot be read"),
+        ("photo.png", picture()[:45], "the picture cannot be read"),
         ("run.exe", b"MZ" + bytes(200), "taken are .pdf"),
         ("table.xlsx", PDF, "its name says .xlsx"),
         ("table.xlsx", b"PK\x03\x04" + bytes(60), "it is damaged"),
@@ -361,7 +362,7 @@ def test_a_link_is_shown_once_and_withdrawn(desk: Client) -> None:
     answer = desk.post(address, {"link-until": "2026-06-30", "link-may_answer": "on"})
     assert answer.status_code == 200
     assert "http://testserver/c/" in answer.content.decode()
-    assert answer["Cache-Control"] == "no-store"
+    assert "no-store" in answer["Cache-Control"]
     made = CustomerLink.objects.get()
     assert made.may_answer
     assert made.expires_at.isoformat() == "2026-06-30T23:00:00+00:00"  # midnight in Lisbon
@@ -373,7 +374,7 @@ def test_a_link_is_shown_once_and_withdrawn(desk: Client) -> None:
 
 def test_every_deed_of_the_table_has_its_form_on_the_page(desk: Client) -> None:
     order = ordered(quantity=2)
-    unit = order.items.get().route.units.get(number=1)  # type: ignore[union-attr]
+    unit = order.items.get().route.units.get(number=1)
     do(desk, order, "deliver", units=unit.pk, ship_by_on="2026-07-14")
     desk.post(reverse("orders:new_link", args=[order.number]), {"link-until": "2026-06-30"})
     signed_in(desk, works_manager())

@@ -1,6 +1,7 @@
 """Holding, resuming, cancelling, other dates and priorities, part deliveries, published dates."""
 
 from datetime import UTC, date, datetime, timedelta
+from typing import Any
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -124,7 +125,12 @@ def test_only_the_works_manager_cancels_and_says_why() -> None:
 
 def test_another_date_on_site_moves_ship_by_and_leaves_what_was_published() -> None:
     order = ordered()
-    fields = {"order_id": order.pk, "version": order.version, "today": TODAY, "at": NOW}
+    fields: dict[str, Any] = {
+        "order_id": order.pk,
+        "version": order.version,
+        "today": TODAY,
+        "at": NOW,
+    }
     set_dates(**fields, promised_on=date(2026, 10, 2), reason="site not ready", by=planner())
     order.refresh_from_db()
     route = only_item(order).route
@@ -174,7 +180,12 @@ def test_an_enquiry_agrees_no_other_date_here() -> None:
 
 def test_a_priority_is_the_routes_weight_too() -> None:
     order = ordered()
-    fields = {"order_id": order.pk, "version": order.version, "at": NOW, "by": planner()}
+    fields: dict[str, Any] = {
+        "order_id": order.pk,
+        "version": order.version,
+        "at": NOW,
+        "by": planner(),
+    }
     set_priority(**fields, priority=7, reason="penalty runs")
     route = only_item(order).route
     assert route is not None
@@ -218,7 +229,12 @@ def test_a_part_delivery_gives_its_units_a_day_of_their_own() -> None:
 
 def test_a_delivery_of_nothing_or_of_another_orders_unit_is_refused() -> None:
     order, other = ordered(), ordered()
-    fields = {"order_id": order.pk, "ship_by_on": date(2026, 7, 14), "by": planner(), "at": NOW}
+    fields: dict[str, Any] = {
+        "order_id": order.pk,
+        "ship_by_on": date(2026, 7, 14),
+        "by": planner(),
+        "at": NOW,
+    }
     with pytest.raises(NoUnits, match="Tick at least one unit"):
         set_delivery(**fields, unit_ids=[])
     with pytest.raises(UnitElsewhere, match="of another order"):

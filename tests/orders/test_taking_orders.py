@@ -1,6 +1,7 @@
 """An enquiry becomes an order with a route, an inspection plan, serials and published dates."""
 
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -293,7 +294,12 @@ def test_items_change_and_go_while_it_is_an_enquiry() -> None:
 
 def test_two_people_changing_one_item_do_not_overwrite_each_other() -> None:
     item = pumps(enquiry())
-    fields = {"item_id": item.pk, "version": item.version, "tag": "", "description": ""}
+    fields: dict[str, Any] = {
+        "item_id": item.pk,
+        "version": item.version,
+        "tag": "",
+        "description": "",
+    }
     change_item(**fields, quantity=2, by=planner(), at=NOW)
     with pytest.raises(ChangedMeanwhile):
         change_item(**fields, quantity=3, by=planner(), at=NOW)
@@ -310,7 +316,12 @@ def test_items_do_not_change_once_in_work() -> None:
 
 def test_two_people_changing_one_enquiry_do_not_overwrite_each_other() -> None:
     order = enquiry()
-    one = {"order_id": order.pk, "version": order.version, "today": TODAY, "at": NOW}
+    one: dict[str, Any] = {
+        "order_id": order.pk,
+        "version": order.version,
+        "today": TODAY,
+        "at": NOW,
+    }
     changed = change_enquiry(**one, fields={"on_site_on": date(2026, 10, 2)}, by=planner())
     assert changed.ship_by_on == date(2026, 8, 25)
     with pytest.raises(ChangedMeanwhile, match="Nothing was overwritten"):

@@ -138,7 +138,7 @@ def addresses(route: Route) -> list[str]:
         ("scrap", [piece.pk]),
         ("calendars", []),
         ("new_calendar", []),
-        ("calendar", [step(route, "DSP-PACK").work_centre.calendar_id]),  # type: ignore[union-attr]
+        ("calendar", [step(route, "DSP-PACK").work_centre.calendar_id]),
         ("work_centres", []),
         ("work_centre", ["LATHE"]),
         ("lanes", []),

@@ -236,7 +236,7 @@ def test_overload_is_told() -> None:
 def test_a_work_centre_that_never_opens_says_why_it_has_no_capacity() -> None:
     grown()
     Shift.objects.all().delete()
-    WorkCentre.objects.first().calendar.refresh_from_db()  # type: ignore[union-attr]
+    WorkCentre.objects.first().calendar.refresh_from_db()
     calendar = WorkCentre.objects.get(code="DRAWING").calendar
     calendar.version += 1
     calendar.save()

@@ -71,7 +71,7 @@ PORTUGAL_2026 = {
 def calendar(**fields: object) -> Calendar:
     SiteFactory.create()
     values: dict[str, object] = {"name": "Day", "shifts": WEEK, "by": None, "at": NOW}
-    return add_calendar(**{**values, **fields})  # type: ignore[arg-type]
+    return add_calendar(**{**values, **fields})
 
 
 def open_hours(found: Calendar, on: date) -> float:
@@ -232,7 +232,7 @@ def test_a_bad_work_centre_is_refused(fields: dict[str, object], words: str) -> 
     WorkCentreFactory.create(code="LATHE")
     values = {"code": "X", "name": "X", "area": Area.ASSEMBLY, "calendar_id": found.pk}
     with pytest.raises(BadFigure, match=words):
-        add_work_centre(**{**values, **fields}, by=None, at=NOW)  # type: ignore[arg-type]
+        add_work_centre(**{**values, **fields}, by=None, at=NOW)
 
 
 def test_a_work_centre_with_work_is_not_closed_for_good() -> None:

@@ -93,10 +93,8 @@ def test_a_start_and_a_hold_put_at_once_never_both_pass() -> None:
         operation = step(grown(), "ENG-REVIEW")
         pk = operation.pk
         found = together(
-            lambda pk=pk: report(  # type: ignore[misc]
-                operation_ids=[pk], deed="start", stated_at=NOW, by=None, at=NOW
-            ),
-            lambda pk=pk: open_gate(  # type: ignore[misc]
+            lambda pk=pk: report(operation_ids=[pk], deed="start", stated_at=NOW, by=None, at=NOW),
+            lambda pk=pk: open_gate(
                 operation_id=pk, timing="before", reason="Data frozen", by=None, at=NOW
             ),
         )

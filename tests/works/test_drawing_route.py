@@ -49,7 +49,7 @@ def bar(**changes: object) -> RouteBar:
         "stretches": STRETCHES,
         "marks": ((Flag.SHIP_BY, day(40)), (Flag.FINISH, day(42))),
     }
-    return RouteBar(**(fields | changes))  # type: ignore[arg-type]
+    return RouteBar(**(fields | changes))
 
 
 def sayings(model: RouteBar) -> list[str]:
@@ -100,7 +100,7 @@ def test_a_forecast_after_the_ship_by_is_late_in_words_and_ink() -> None:
 def test_a_date_beyond_the_scale_is_an_arrow_that_says_so() -> None:
     beyond = hot(bar(marks=((Flag.SHIP_BY, day(90)),)), "Ship by")
     assert beyond.says.endswith("beyond the scale")
-    assert max(x for x, _ in beyond.marks[0].places) <= 640  # type: ignore[union-attr]
+    assert max(x for x, _ in beyond.marks[0].places) <= 640
 
 
 def test_dates_are_said_in_the_works_zone_whatever_zone_they_come_in() -> None:
@@ -123,7 +123,7 @@ def test_states_differ_by_pattern_where_their_ink_is_alike() -> None:
 def test_a_pattern_stays_inside_its_rectangle(pattern: Pattern, size: tuple[float, float]) -> None:
     width, height = size
     for mark in filled(10, 20, width, height, Ink.BAD, pattern):
-        reached = [mark.at] if isinstance(mark, Disc) else mark.places  # type: ignore[union-attr]
+        reached = [mark.at] if isinstance(mark, Disc) else mark.places
         for x, y in reached:
             assert 10 - 1e-9 <= x <= 10 + width + 1e-9
             assert 20 - 1e-9 <= y <= 20 + height + 1e-9
@@ -141,7 +141,7 @@ def test_lanes_make_the_bar_taller_and_keep_their_stretches_apart() -> None:
     assert two.height - one.height == pytest.approx(19.0)
     upper = hot(bar(), "Boring").marks[0]
     lower = hot(bar(), "Motor").marks[0]
-    assert max(y for _, y in upper.places) < min(y for _, y in lower.places)  # type: ignore[union-attr]
+    assert max(y for _, y in upper.places) < min(y for _, y in lower.places)
 
 
 def test_the_ruler_names_iso_weeks_and_months_at_their_places() -> None:
@@ -163,4 +163,4 @@ def test_bar_and_ruler_share_one_scale() -> None:
     ruler = draw(TimeRuler(FIRST, LAST, NOW))
     today = hot(bar(), "Today").marks[0]
     lines = [m for m in ruler.marks if isinstance(m, Trace) and m.stroke is Ink.ACCENT]
-    assert lines[0].places[0][0] == pytest.approx(today.places[0][0])  # type: ignore[union-attr]
+    assert lines[0].places[0][0] == pytest.approx(today.places[0][0])

@@ -55,7 +55,7 @@ def guarantee(**changes: float | None) -> Guarantee:
         "density_kg_m3": DENSITY,
         "efficiency": 0.86,
     }
-    return Guarantee(**{**values, **changes})  # type: ignore[arg-type]
+    return Guarantee(**{**values, **changes})
 
 
 def grade(

@@ -44,4 +44,4 @@ def configuration(**options: object) -> Configuration:
         "pump_mass_kg": 1_400.0,
         **options,
     }
-    return Configuration(**values)  # type: ignore[arg-type]
+    return Configuration(**values)

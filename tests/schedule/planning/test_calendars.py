@@ -14,14 +14,14 @@ from tests.schedule.planning.works import DAY, ORIGIN, day_shift, minute
 
 def wall(*when: int) -> datetime:
     """A time as the clock on the wall shows it: year, month, day, hour, minute."""
-    return datetime(*when)  # type: ignore[arg-type]  # noqa: DTZ001 (naive on purpose)
+    return datetime(*when)  # noqa: DTZ001 (naive on purpose)
 
 
 def night_shift(first: date, last: date, **options: object) -> WorkingTime:
     """Every night 22:00 to 06:00 in Lisbon."""
     shifts = [Shift(weekday=day, opens=time(22), closes=time(6)) for day in range(7)]
     values = {"zone": "Europe/Lisbon", "first_day": first, "last_day": last, "origin": ORIGIN}
-    return laid_out("nights", shifts, **{**values, **options})  # type: ignore[arg-type]
+    return laid_out("nights", shifts, **{**values, **options})
 
 
 def test_a_night_shift_is_an_hour_short_when_clocks_go_forward() -> None:

@@ -336,7 +336,7 @@ def test_templates_and_terms_go_through_json_and_back() -> None:
 
 def row(code: str, **options: object) -> TemplateOperation:
     values = {"name": code, "area": "foundry", "work_centre": "MOULDING", "minutes": 60, **options}
-    return TemplateOperation(code=code, **values)  # type: ignore[arg-type]
+    return TemplateOperation(code=code, **values)
 
 
 @pytest.mark.parametrize(

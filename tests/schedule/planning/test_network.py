@@ -33,11 +33,11 @@ from tests.schedule.planning.works import day_shift, elapsed
 
 
 def passing(key: str, minutes: int = 10, **options: object) -> Operation:
-    return Operation(key=key, minutes=minutes, kind=Kind.ELAPSED, **options)  # type: ignore[arg-type]
+    return Operation(key=key, minutes=minutes, kind=Kind.ELAPSED, **options)
 
 
 def working(key: str, minutes: int = 10, **options: object) -> Operation:
-    return Operation(key=key, minutes=minutes, **options)  # type: ignore[arg-type]
+    return Operation(key=key, minutes=minutes, **options)
 
 
 def test_a_cycle_names_its_operations_in_the_order_they_wait() -> None:

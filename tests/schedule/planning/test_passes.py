@@ -168,7 +168,7 @@ def shop(*operations: Operation, links: tuple[Link, ...] = (), due: int | None =
 
 
 def work(key: str, hours: float, **options: object) -> Operation:
-    return Operation(key=key, minutes=round(hours * 60), calendar=0, **options)  # type: ignore[arg-type]
+    return Operation(key=key, minutes=round(hours * 60), calendar=0, **options)
 
 
 def test_work_stops_at_night_and_lags_pass_through_it() -> None:

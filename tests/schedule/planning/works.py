@@ -47,7 +47,7 @@ def day_shift(**options: object) -> WorkingTime:
         "origin": ORIGIN,
         **options,
     }
-    return laid_out("day shift", shifts, **values)  # type: ignore[arg-type]
+    return laid_out("day shift", shifts, **values)
 
 
 def always() -> WorkingTime:

@@ -50,7 +50,7 @@ def impeller(
         "diameter_max_mm": layout.diameter_mm,
         "mechanics": ROTOR,
     }
-    return CatalogueImpeller(**(figures | change))  # type: ignore[arg-type]
+    return CatalogueImpeller(**(figures | change))
 
 
 def duty(**change: object) -> Duty:
@@ -65,7 +65,7 @@ def duty(**change: object) -> Duty:
         "poles": (4,),
         "speeds_rpm": (1480.0,),
     }
-    return Duty(**(figures | change))  # type: ignore[arg-type]
+    return Duty(**(figures | change))
 
 
 @cache

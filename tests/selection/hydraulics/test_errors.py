@@ -39,7 +39,7 @@ def test_an_error_is_a_sentence_and_survives_pickling(kind):
 
 def test_a_word_in_place_of_a_number_is_refused():
     with pytest.raises(NotFinite, match="Give a plain number"):
-        number("many", "duty flow", "m3/s")  # type: ignore[arg-type]
+        number("many", "duty flow", "m3/s")
 
 
 def test_a_bound_on_one_side_is_told_as_such():

@@ -119,7 +119,7 @@ def duty(**changed: Any) -> ImpellerDuty:
 
 
 def needs(**changed: bool | None) -> SealNeeds:
-    return SealNeeds(**{"leakage_allowed": True, **changed})  # type: ignore[arg-type]
+    return SealNeeds(**{"leakage_allowed": True, **changed})
 
 
 def choice(**changed: Any) -> MaterialChoice:

@@ -59,7 +59,7 @@ def test_a_row_survives_the_way_through_a_database_record():
 
 def test_a_row_cannot_be_changed():
     with pytest.raises(FrozenInstanceError):
-        ROWS[0].source = "elsewhere"  # type: ignore[misc]
+        ROWS[0].source = "elsewhere"
 
 
 def test_an_error_survives_the_way_back_from_a_job():
