@@ -3,10 +3,10 @@
 from typing import TYPE_CHECKING, ClassVar
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 from django.urls import reverse
 
-from schedule.models import Gate, Operation, Piece, Route, Unit
+from schedule.models import Gate, Link, Operation, Piece, Route, Unit
 from works.models import Person, Revision
 
 
@@ -64,6 +64,13 @@ class InspectionPointQuerySet(models.QuerySet["InspectionPoint"]):
             gate__at_risk_at=None,
         )
 
+    def with_arrival(self) -> "InspectionPointQuerySet":
+        """Say of each point whether work before its operation is still going on."""
+        unfinished = Link.objects.filter(after=OuterRef("operation_id")).exclude(
+            before__state=Operation.State.FINISHED
+        )
+        return self.annotate(work_before=Exists(unfinished))
+
 
 class InspectionPoint(models.Model):
     """One line of the plan: what is inspected when, to what, and each party's part."""
@@ -88,6 +95,9 @@ class InspectionPoint(models.Model):
     withdrawn_at = models.DateTimeField(null=True, blank=True)
 
     objects = InspectionPointQuerySet.as_manager()
+
+    if TYPE_CHECKING:  # of `with_arrival`
+        work_before: bool
 
     class Meta:
         ordering = ("operation__position", "id")

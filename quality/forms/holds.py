@@ -8,12 +8,14 @@ from django import forms
 from quality.models import Part, Release
 from quality.queries.points import PartyRow
 
+KINDS = [(kind.value, kind.value) for kind in Release.Kind]
+
 
 class ReleaseForm(forms.Form):
     party = forms.ChoiceField(label="Whose word", widget=forms.RadioSelect)
     kind = forms.ChoiceField(
         label="What was said",
-        choices=Release.Kind.choices,
+        choices=KINDS,
         widget=forms.RadioSelect,
         initial=Release.Kind.RELEASED,
         help_text="A hold whose party did not come needs a waiver in writing.",
@@ -42,9 +44,7 @@ class ReleaseForm(forms.Form):
         if all(row.letter != Part.WITNESS for row in parties if row.release is None):
             kind = self.fields["kind"]
             assert isinstance(kind, forms.ChoiceField)
-            kind.choices = [
-                choice for choice in Release.Kind.choices if choice[0] != Release.Kind.NOT_ATTENDED
-            ]
+            kind.choices = [choice for choice in KINDS if choice[0] != Release.Kind.NOT_ATTENDED]
 
 
 class AtRiskForm(forms.Form):

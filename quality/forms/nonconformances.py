@@ -51,7 +51,7 @@ class NonconformanceForm(forms.Form):
 class AskForm(forms.Form):
     proposed = forms.ChoiceField(
         choices=[
-            (choice.value, choice.label)
+            (choice.value, choice.value)
             for choice in (Disposition.ACCEPT, Disposition.REWORK, Disposition.REPAIR)
         ],
         label="We propose to",
@@ -77,7 +77,7 @@ class AnswerForm(forms.Form):
 class DisposeForm(forms.Form):
     version = forms.IntegerField(widget=forms.HiddenInput)
     disposition = forms.ChoiceField(
-        choices=[c for c in Disposition.choices if c[0] != Disposition.UNDECIDED],
+        choices=[(c.value, c.value) for c in Disposition if c != Disposition.UNDECIDED],
         widget=forms.RadioSelect,
         label="What becomes of the part",
     )

@@ -26,10 +26,10 @@ PLACES = [("", "no leak"), *((place.value, place.value) for place in Place)]
 
 class PressureTestForm(forms.Form):
     tested_on = PastDayField(label="Tested on")
-    gauge_1 = InstrumentField(kind="pressure", label="First gauge")
+    gauge_1 = InstrumentField(kind="pressure", label="First gauge of the register")
     gauge_1_start = QuantityField(kind=Kind.PRESSURE, minimum=0, label="First gauge at the start")
     gauge_1_end = QuantityField(kind=Kind.PRESSURE, minimum=0, label="First gauge at the end")
-    gauge_2 = InstrumentField(kind="pressure", label="Second gauge")
+    gauge_2 = InstrumentField(kind="pressure", label="Second gauge of the register")
     gauge_2_start = QuantityField(kind=Kind.PRESSURE, minimum=0, label="Second gauge at the start")
     gauge_2_end = QuantityField(kind=Kind.PRESSURE, minimum=0, label="Second gauge at the end")
     held = QuantityField(

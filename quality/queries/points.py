@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.utils import timezone
+from django.db.models import Q
 
 from quality.evidence import in_the_way
 from quality.models import InspectionPoint, Part, Party, Release, Visit
@@ -75,18 +75,18 @@ def needed_at(operation: Operation, timing: str) -> datetime | None:
     return operation.finished_at or operation.earliest_finish_at
 
 
-def has_arrived(operation: Operation, timing: str, now: datetime) -> bool:
-    """Whether work waits at the hold by now."""
-    if timing == Gate.Timing.BEFORE:
-        at = operation.earliest_start_at
-        return operation.state == Operation.State.WAITING and at is not None and at <= now
-    if timing == Gate.Timing.DURING:
-        return operation.state in {Operation.State.STARTED, Operation.State.STOPPED}
-    return operation.state == Operation.State.FINISHED
+def has_arrived(point: InspectionPoint) -> bool:
+    """Whether work waits at the hold: what comes before it is done."""
+    state = point.operation.state
+    if point.timing == Gate.Timing.BEFORE:
+        return state == Operation.State.WAITING and not point.work_before
+    if point.timing == Gate.Timing.DURING:
+        return state in {Operation.State.STARTED, Operation.State.STOPPED}
+    return state == Operation.State.FINISHED
 
 
-def point_row(point: InspectionPoint, now: datetime) -> PointRow:
-    """A point with its operation, unit, route, gate and releases at hand."""
+def point_row(point: InspectionPoint) -> PointRow:
+    """A point of `with_arrival`, its operation, unit, route, gate and releases at hand."""
     operation, gate = point.operation, point.gate
     releases = {release.party: release for release in point.releases.all()}
     parties = tuple(
@@ -98,7 +98,7 @@ def point_row(point: InspectionPoint, now: datetime) -> PointRow:
         )
         for party, letter in point.parties().items()
     )
-    stops = gate is not None and gate.is_open and has_arrived(operation, point.timing, now)
+    stops = gate is not None and gate.is_open and has_arrived(point)
     state, word = _state(point, parties, stops)
     return PointRow(
         pk=point.pk,
@@ -142,15 +142,15 @@ def _state(point: InspectionPoint, parties: Iterable[PartyRow], stops: bool) -> 
 
 def points_of(plan_id: int) -> list[PointRow]:
     """The live points of a plan in the route's order; two SQL queries."""
-    now = timezone.now()
     found = (
-        InspectionPoint.objects.filter(plan_id=plan_id, withdrawn_at=None)
+        InspectionPoint.objects.with_arrival()
+        .filter(plan_id=plan_id, withdrawn_at=None)
         .filter(operation__dropped_in=None)
         .select_related("operation__unit__route", "operation__route", "gate__at_risk_by")
         .prefetch_related("releases")
         .order_by("operation__unit__number", "operation__position", "pk")
     )
-    return [point_row(point, now) for point in found]
+    return [point_row(point) for point in found]
 
 
 def holds_due(*, within: timedelta = timedelta(days=5), now: datetime) -> list[PointRow]:
@@ -160,11 +160,17 @@ def holds_due(*, within: timedelta = timedelta(days=5), now: datetime) -> list[P
     """
     found = (
         InspectionPoint.objects.outstanding()
+        .with_arrival()
         .filter(operation__route__state="released", operation__dropped_in=None)
+        .filter(
+            ~Q(operation__state=Operation.State.WAITING)
+            | Q(work_before=False)
+            | Q(operation__earliest_start_at__lte=now + within)
+        )
         .select_related("operation__unit__route", "operation__route", "gate__at_risk_by")
         .prefetch_related("releases")
     )
-    rows = [point_row(point, now) for point in found]
+    rows = [point_row(point) for point in found]
     due = [
         row
         for row in rows
@@ -204,7 +210,8 @@ def point_view(point_id: int) -> PointView:
     raises : InspectionPoint.DoesNotExist
     """
     point = (
-        InspectionPoint.objects.select_related(
+        InspectionPoint.objects.with_arrival()
+        .select_related(
             "plan__route",
             "operation__unit__route",
             "operation__route",
@@ -218,7 +225,7 @@ def point_view(point_id: int) -> PointView:
     waits = gate is not None and gate.cleared_at is None and gate.withdrawn_at is None
     return PointView(
         point=point,
-        row=point_row(point, timezone.now()),
+        row=point_row(point),
         missing=tuple(in_the_way(point)) if waits else (),
         visits=tuple(point.visits.all()),
         may_be_passed=gate is not None and gate.is_open and not gate.never_at_risk,
