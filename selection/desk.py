@@ -11,7 +11,7 @@ from typing import Any
 from django.utils.datastructures import MultiValueDict
 
 from selection.errors import DutyIncomplete, EmptyCatalogue, NoSuchCandidate
-from selection.forms.duty import MAIN_FITTINGS, RUNS, DutyForm, SystemBy
+from selection.forms.duty import MAIN_FITTINGS, RUNS, Carries, DutyForm, SystemBy
 from selection.hydraulics.candidates import Candidate, Candidates, search
 from selection.hydraulics.chart_data import ChartData, chart_data
 from selection.hydraulics.duty import Duty
@@ -27,7 +27,12 @@ from selection.queries.catalogue import packed_catalogue
 
 def form_of(study: Study) -> DutyForm:
     """The desk's form bound to what the study keeps."""
-    data: MultiValueDict[str, str] = MultiValueDict(study.inputs)
+    return form_from(study.inputs)
+
+
+def form_from(inputs: Mapping[str, list[str]]) -> DutyForm:
+    """The desk's form bound to inputs as a study or a choice keeps them."""
+    data: MultiValueDict[str, str] = MultiValueDict(inputs)
     return DutyForm(data)
 
 
@@ -38,11 +43,7 @@ def cleaned_inputs(study: Study) -> dict[str, Any]:
     """
     form = form_of(study)
     if not form.is_valid():
-        labels = [
-            str(form.fields[name].label or name) if name in form.fields else name
-            for name in form.errors
-        ]
-        raise DutyIncomplete(study=study.title, fields=labels)
+        raise DutyIncomplete(study=study.title, fields=[form.name_of(name) for name in form.errors])
     return form.cleaned_data
 
 
@@ -63,10 +64,12 @@ def service_of(cleaned: Mapping[str, Any]) -> Service:
         ph=cleaned["ph"],
         sand_ppm=cleaned["sand_ppm"],
         free_chlorine_ppm=cleaned["free_chlorine_ppm"],
+        saturation_index=cleaned["saturation_index"],
         hydrogen_sulphide=cleaned["hydrogen_sulphide"],
         ammonia=cleaned["ammonia"],
         stagnant=cleaned["stagnant"],
         drinking_water=cleaned["drinking_water"],
+        zinc_free=cleaned["zinc_free"],
     )
 
 
@@ -78,9 +81,11 @@ def system_of(cleaned: Mapping[str, Any], liquid: Liquid) -> SystemCurve:
     static = float(cleaned["static_head"])
     low, high = cleaned["static_low"], cleaned["static_high"]
     if cleaned["system_by"] == SystemBy.PIPES:
-        runs = tuple(_pipe(cleaned, run) for run in RUNS if cleaned[f"length_{run}"] is not None)
+        laid = [run for run in RUNS if cleaned[f"length_{run}"] is not None]
+        one = 1.0 / cleaned["pumps"]
         pipes = PipeSystem(
-            runs=runs,
+            runs=tuple(_pipe(cleaned, run) for run in laid),
+            shares=tuple(one if cleaned[f"carries_{run}"] == Carries.ONE else 1.0 for run in laid),
             static_m=static,
             static_low_m=low,
             static_high_m=high,
@@ -91,14 +96,14 @@ def system_of(cleaned: Mapping[str, Any], liquid: Liquid) -> SystemCurve:
     first = (cleaned["first_flow"], cleaned["first_head"])
     if first[0] is None:
         first = (0.0, static)
-    laid = through_points(first, (cleaned["second_flow"], cleaned["second_head"]))
+    curve = through_points(first, (cleaned["second_flow"], cleaned["second_head"]))
     return SystemCurve(
-        static_m=laid.static_m,
-        coefficient=laid.coefficient,
-        exponent=laid.exponent,
+        static_m=curve.static_m,
+        coefficient=curve.coefficient,
+        exponent=curve.exponent,
         static_low_m=low,
         static_high_m=high,
-        source=laid.source,
+        source=curve.source,
     ).aged(cleaned["ageing"])
 
 

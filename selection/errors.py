@@ -1,8 +1,12 @@
 """What is refused in the choice of a pump, each with its data and a sentence."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from works.errors import Refusal
+
+if TYPE_CHECKING:
+    from selection.models import Choice
 
 
 class SelectionRefusal(Refusal):
@@ -84,8 +88,17 @@ class WarningsUnanswered(SelectionRefusal):
     def __init__(self, *, rules: Sequence[str]) -> None:
         self.rules = tuple(rules)
         super().__init__(
-            f"Give a reason for each warning before freezing: {', '.join(rules)} still want one."
+            "Give a reason for each warning before freezing, in words of your own for the serious "
+            f"ones. Still open: {', '.join(rules)}."
         )
+
+
+class FrozenAlready(SelectionRefusal):
+    """The very same choice was frozen a moment ago, by the same press or by a colleague."""
+
+    def __init__(self, *, choice: "Choice") -> None:
+        self.choice = choice
+        super().__init__(f"This is frozen already, as choice {choice.number}, by {choice.by}.")
 
 
 class BadCurve(SelectionRefusal):

@@ -116,12 +116,34 @@ def impeller_duty(candidate: Candidate) -> ImpellerDuty:
 
 @dataclass(frozen=True)
 class Outfit:
-    """A candidate with the metals, flanges and sealing in question."""
+    """A candidate with the metals, flanges and sealing in question.
+
+    suggestion : what the works would offer and why; None where a set was wanted, since finding
+        one takes longer than judging one
+    """
 
     choice: MaterialChoice | None
-    suggestion: Suggestion
+    suggestion: Suggestion | None
     assessment: Assessment | None
     pressures: Pressures
+
+
+def suggestion_for(
+    candidate: Candidate, duty: Duty, service: Service, size: PumpSize, needs: SealNeeds
+) -> Suggestion:
+    """The set that the works would offer, with reasons.
+
+    raises : BadFlangeWords; MaterialsError
+    """
+    return suggest(
+        service,
+        pressures_of(candidate, duty),
+        impeller_duty(candidate),
+        casing_pattern(size),
+        needs,
+        material_data(),
+        seal_static_limit_pa=size.seal_static_limit_pa,
+    )
 
 
 def outfit(
@@ -134,25 +156,21 @@ def outfit(
 ) -> Outfit:
     """Judge the wanted set, or the set that the works would offer.
 
-    raises : MaterialsError for a metal or flange that is none
+    raises : BadFlangeWords; MaterialsError for a metal or flange that is none
     """
-    data = material_data()
+    suggestion = None if wanted else suggestion_for(candidate, duty, service, size, needs)
+    choice = suggestion.choice if suggestion else wanted
     pressures = pressures_of(candidate, duty)
-    pattern = casing_pattern(size)
-    suggestion = suggest(
-        service,
-        pressures,
-        impeller_duty(candidate),
-        pattern,
-        needs,
-        data,
-        seal_static_limit_pa=size.seal_static_limit_pa,
-    )
-    choice = wanted or suggestion.choice
     assessment = None
     if choice is not None:
         assessment = assess(
-            choice, service, pressures, impeller_duty(candidate), pattern, needs, data
+            choice,
+            service,
+            pressures,
+            impeller_duty(candidate),
+            casing_pattern(size),
+            needs,
+            material_data(),
         )
     return Outfit(choice, suggestion, assessment, pressures)
 

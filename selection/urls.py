@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from selection.views import catalogue, choices, patterns, studies
+from selection.views import candidates, catalogue, choices, patterns, studies
 
 app_name = "selection"
 urlpatterns = [
@@ -10,7 +10,7 @@ urlpatterns = [
     path("new/", studies.new_study, name="new_study"),
     path("<int:pk>/", studies.study, name="study"),
     path("<int:pk>/copy/", studies.copy, name="copy"),
-    path("<int:pk>/candidates/<str:key>/", studies.candidate, name="candidate"),
+    path("<int:pk>/candidates/<str:key>/", candidates.candidate, name="candidate"),
     path("choices/<int:pk>/", choices.choice, name="choice"),
     path("catalogue/", catalogue.catalogue, name="catalogue"),
     path("catalogue/casings/new/", catalogue.new_size, name="new_size"),

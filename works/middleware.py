@@ -45,6 +45,6 @@ class RefusalMiddleware:
         )
 
 
-def tell(request: HttpRequest, sentence: str) -> None:
-    """Say on the next page what was done."""
-    messages.success(request, sentence)
+def tell(request: HttpRequest, sentence: str, *, wrong: bool = False) -> None:
+    """Say on the next page what was done, or what was not."""
+    (messages.error if wrong else messages.success)(request, sentence)

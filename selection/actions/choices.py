@@ -1,23 +1,31 @@
 """Freezing a choice: everything computed once more, every warning answered, then never changed."""
 
+import json
+import math
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-import numpy as np
 from django.db import transaction
 
 from selection import __version__ as engine
+from selection import charts
 from selection.configuration import Rotation
 from selection.desk import Search, cleaned_inputs, look, service_of
-from selection.errors import CandidateRejected, NoSet, PressureNotHeld, WarningsUnanswered
+from selection.errors import (
+    CandidateRejected,
+    FrozenAlready,
+    NoSet,
+    PressureNotHeld,
+    WarningsUnanswered,
+)
 from selection.facts import Fact
 from selection.hydraulics.candidates import Candidate
 from selection.hydraulics.checks import Verdict
-from selection.hydraulics.door import Floats
 from selection.materials.sealing import SealNeeds
 from selection.models import Choice, Impeller, Study
 from selection.outfit import Outfit, configuration, outfit, wanted_choice
+from selection.reasons import is_answered
 from works.errors import ChangedMeanwhile
 from works.events import record
 from works.models import Person
@@ -35,6 +43,7 @@ def warnings_of(candidate: Candidate, fitted: Outfit) -> list[dict[str, Any]]:
             "source": finding.source,
             "certainty": str(finding.certainty),
             "needs_reason": finding.verdict is Verdict.AGAINST,
+            "needs_words": finding.verdict is Verdict.AGAINST,
         }
         for finding in candidate.findings
         if finding.verdict in {Verdict.CAUTION, Verdict.AGAINST}
@@ -50,6 +59,7 @@ def warnings_of(candidate: Candidate, fitted: Outfit) -> list[dict[str, Any]]:
             "source": verdict.source,
             "certainty": str(verdict.certainty),
             "needs_reason": verdict.needs_reason,
+            "needs_words": verdict.needs_words,
         }
         for verdict in fitted.assessment.verdicts
         if verdict.severity != "fits"
@@ -75,7 +85,7 @@ def freeze_choice(
     picked : the set as picked, None for the one suggested
     reasons : by rule, for each warning that needs one
     raises : NotAllowed; ChangedMeanwhile; DutyIncomplete; NoSuchCandidate; CandidateRejected;
-        NoSet; PressureNotHeld; WarningsUnanswered
+        NoSet; PressureNotHeld; WarningsUnanswered; FrozenAlready; MaterialsError
     """
     require(by, Group.APPLICATION_ENGINEER, deed="freeze a choice")
     study = Study.objects.select_for_update().get(pk=study_id)
@@ -95,14 +105,15 @@ def freeze_choice(
     wanted = wanted_choice(picked, impeller.size) if picked else None
     fitted = outfit(candidate, searched.duty, service_of(cleaned), impeller.size, needs, wanted)
     if fitted.choice is None or fitted.assessment is None:
-        raise NoSet(sentences=[why.sentence for why in fitted.suggestion.reasons])
+        why = fitted.suggestion.reasons if fitted.suggestion else ()
+        raise NoSet(sentences=[each.sentence for each in why])
     if fitted.assessment.blocking:
         raise PressureNotHeld(sentences=[v.sentence for v in fitted.assessment.blocking])
     warnings = warnings_of(candidate, fitted)
     unanswered = [
         warning["rule"]
         for warning in warnings
-        if warning["needs_reason"] and not reasons.get(warning["rule"], "").strip()
+        if not is_answered(warning, reasons.get(warning["rule"], ""))
     ]
     if unanswered:
         raise WarningsUnanswered(rules=unanswered)
@@ -115,9 +126,12 @@ def freeze_choice(
         rotation,
         motor_special=motor_special,
     )
+    last = study.choices.order_by("-number").defer("results").first()
+    if last and last.inputs == study.inputs and last.configuration == _as_stored(pump.as_data()):
+        raise FrozenAlready(choice=last)
     choice = Choice.objects.create(
         study=study,
-        number=study.choices.count() + 1,
+        number=last.number + 1 if last else 1,
         size=impeller.size,
         impeller=impeller,
         inputs=study.inputs,
@@ -128,7 +142,7 @@ def freeze_choice(
             for warning in warnings
         ],
         engine_version=engine,
-        replaces=study.choices.order_by("-number").first(),
+        replaces=last,
         by=by,
         at=at,
     )
@@ -142,9 +156,14 @@ def freeze_choice(
     return choice
 
 
+def _as_stored(data: Mapping[str, Any]) -> Any:
+    """Plain values as they come back from the database."""
+    return json.loads(json.dumps(data))
+
+
 def results_of(searched: Search, candidate: Candidate, fitted: Outfit) -> dict[str, Any]:
     """The numbers that the choice was made with, so that it can be shown unchanged for ever."""
-    chart = searched.chart(candidate)
+    lines = charts.lines_of(candidate, searched.chart(candidate), searched.duty)
     return {
         "candidate": {
             "key": candidate.key,
@@ -161,22 +180,8 @@ def results_of(searched: Search, candidate: Candidate, fitted: Outfit) -> dict[s
             "alone_head_m": _known(candidate.alone_head_m),
             "alone_power_w": _known(candidate.alone_power_w),
         },
-        "sketch": {
-            "pump_flow_m3s": _list(chart.flow_m3s),
-            "pump_head_m": _list(chart.head_m),
-            "system_flow_m3s": _list(chart.system_flow_m3s),
-            "system_head_m": _list(chart.system_head_m),
-            "duty_flow_m3s": candidate.flow_m3s,
-            "duty_head_m": candidate.head_m,
-        },
-        "curve": {
-            "flow_m3s": _list(chart.flow_m3s),
-            "head_m": _list(chart.head_m),
-            "efficiency": _list(chart.efficiency),
-            "npshr_m": _list(chart.npshr_m),
-            "npsha_m": _list(chart.npsha_m),
-            "power_w": _list(chart.power_w),
-        },
+        "sketch": sketch(lines),
+        **charts.kept(lines),
         "findings": [
             {
                 "check": finding.check,
@@ -202,9 +207,22 @@ def results_of(searched: Search, candidate: Candidate, fitted: Outfit) -> dict[s
     }
 
 
+def sketch(lines: charts.Lines) -> dict[str, Any]:
+    """One pump's curve and the system as one pump sees it while all run, so that they meet."""
+    each = [
+        (flow / lines.pumps, head)
+        for flow, head in zip(lines.system_flow_m3s, lines.system_head_m, strict=True)
+        if flow / lines.pumps <= lines.flow_m3s[-1]
+    ]
+    return {
+        "pump_flow_m3s": list(lines.flow_m3s),
+        "pump_head_m": list(lines.head_m),
+        "system_flow_m3s": [flow for flow, _ in each],
+        "system_head_m": [head for _, head in each],
+        "duty_flow_m3s": lines.duty_flow_m3s / lines.pumps,
+        "duty_head_m": lines.duty_head_m,
+    }
+
+
 def _known(figure: float) -> float | None:
-    return figure if np.isfinite(figure) else None
-
-
-def _list(figures: Floats) -> list[float | None]:
-    return [_known(float(figure)) for figure in figures]
+    return figure if math.isfinite(figure) else None

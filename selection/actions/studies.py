@@ -59,19 +59,32 @@ def save_inputs(
 
 
 @transaction.atomic
-def copy_study(*, study_id: int, into_id: int | None, by: Person, at: datetime) -> Study:
+def copy_study(
+    *, study_id: int, into_id: int | None, version: int | None = None, by: Person, at: datetime
+) -> Study:
     """Copy a study's duty into a new one, or into another that is being worked on.
 
-    raises : NotAllowed
+    version : of the study that is copied into, as it was when the person looked
+    raises : NotAllowed; ChangedMeanwhile
     """
     require(by, Group.APPLICATION_ENGINEER, deed="copy a study")
     source = Study.objects.get(pk=study_id)
+    before: Mapping[str, list[str]] = {}
     if into_id is None:
         study = Study(title=f"Copy of {source.title}"[:120], by=by, at=at)
     else:
         study = Study.objects.select_for_update().get(pk=into_id)
-        study.version += 1
+        if study.version != version:
+            raise ChangedMeanwhile(what=f"The duty of {study}")
+        before, study.version = study.inputs, study.version + 1
     study.inputs, study.pumps, study.copied_from = source.inputs, source.pumps, source
     study.save()
-    record(Fact.STUDY_COPIED, about=study, by=by, at=at, after={"from": source.title})
+    record(
+        Fact.STUDY_COPIED,
+        about=study,
+        by=by,
+        at=at,
+        before=before,
+        after={"from": source.title, **source.inputs},
+    )
     return study

@@ -6,6 +6,8 @@ from django import forms
 
 from selection.models import Study
 
+OFFERED = 100  # the latest studies; a longer list is no help
+
 
 class NewStudyForm(forms.Form):
     title = forms.CharField(max_length=120, help_text="what the pump is for")
@@ -25,4 +27,5 @@ class CopyForm(forms.Form):
         super().__init__(*args, **kwargs)
         field = self.fields["source"]
         assert isinstance(field, forms.ModelChoiceField)
-        field.queryset = Study.objects.exclude(pk=study.pk).exclude(inputs={})
+        others = Study.objects.exclude(pk=study.pk).exclude(inputs={})
+        field.queryset = Study.objects.filter(pk__in=others.values("pk")[:OFFERED]).defer("inputs")

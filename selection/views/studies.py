@@ -1,44 +1,43 @@
-"""The selection desk: duties being worked on, their candidates, freezing a choice."""
+"""The selection desk: duties being worked on, and what the catalogue answers to one."""
 
-from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.vary import vary_on_headers
+from django_htmx.http import HttpResponseClientRedirect
+from django_htmx.middleware import HtmxDetails
 
-from selection import charts
-from selection.actions import choices as choice_actions
-from selection.actions import studies as study_actions
-from selection.configuration import Rotation
-from selection.desk import Search, cleaned_inputs, form_of, look, service_of
-from selection.errors import DutyIncomplete
+from selection.actions import studies as deeds
+from selection.desk import form_of
+from selection.forms.desk import layout
 from selection.forms.duty import DutyForm
-from selection.forms.outfit import PARTS, OutfitForm
 from selection.forms.studies import CopyForm, NewStudyForm
-from selection.hydraulics.candidates import Candidate
 from selection.hydraulics.errors import HydraulicsError
-from selection.materials.choice import MaterialChoice
-from selection.materials.errors import MaterialsError
-from selection.materials.sealing import PACKING_PLANS, SealNeeds
-from selection.models import Impeller, Study
-from selection.outfit import material_data, outfit, wanted_choice
+from selection.models import Study
+from selection.queries.answers import answer_to
 from works.drawing import draw, svg
-from works.errors import Refusal
+from works.errors import ChangedMeanwhile, Refusal
 from works.middleware import tell
+from works.people import Group, may
+from works.queries import history
 from works.requests import signed_in
 
-RANKED, REJECTED = 12, 12
-REASON = "reason:"
+LISTED = 200
+
+
+class HtmxRequest(HttpRequest):
+    htmx: HtmxDetails
 
 
 @require_GET
 def studies(request: HttpRequest) -> HttpResponse:
-    """Every study, newest first."""
-    rows = Study.objects.select_related("by").annotate(frozen=Count("choices"))[:200]
-    return render(request, "selection/studies.html", {"studies": rows, "form": NewStudyForm()})
+    """The latest studies."""
+    return _studies(request, NewStudyForm())
 
 
 @require_POST
@@ -46,22 +45,36 @@ def new_study(request: HttpRequest) -> HttpResponse:
     """Start a study that belongs to no enquiry."""
     form = NewStudyForm(request.POST)
     if form.is_valid():
-        study = study_actions.start_study(
-            title=form.cleaned_data["title"], by=signed_in(request), at=timezone.now()
-        )
+        try:
+            study = deeds.start_study(
+                title=form.cleaned_data["title"], by=signed_in(request), at=timezone.now()
+            )
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+            return _studies(request, form, status=refusal.status)
         return redirect(study)
-    context = {"studies": Study.objects.annotate(frozen=Count("choices"))[:200], "form": form}
-    return render(request, "selection/studies.html", context, status=422)
+    return _studies(request, form, status=422)
+
+
+def _studies(request: HttpRequest, form: NewStudyForm, status: int = 200) -> HttpResponse:
+    rows = Study.objects.select_related("by").annotate(frozen=Count("choices"))[:LISTED]
+    context = {"studies": rows, "form": form, "listed": LISTED}
+    return render(request, "selection/studies.html", context, status=status)
 
 
 @require_http_methods(["GET", "POST"])
-def study(request: HttpRequest, pk: int) -> HttpResponse:
-    """The desk: a duty on the left, what the catalogue answers on the right."""
-    thing = get_object_or_404(Study, pk=pk)
+@vary_on_headers("HX-Request")
+def study(request: HtmxRequest, pk: int) -> HttpResponse:
+    """The desk: a duty on the left, what the catalogue answers on the right.
+
+    A change of any field asks again without keeping anything; Compute, and opening a candidate,
+    keep what was typed.
+    """
+    thing = get_object_or_404(Study.objects.select_related("by"), pk=pk)
     if request.method == "POST":
-        return _compute(request, thing)
+        return _asked(request, thing)
     form = form_of(thing) if thing.inputs else DutyForm(initial=_usual())
-    return render(request, "selection/study.html", _desk(thing, form, show=bool(thing.inputs)))
+    return _answered(request, thing, form)
 
 
 def _usual() -> dict[str, Any]:
@@ -76,201 +89,108 @@ def _usual() -> dict[str, Any]:
     }
 
 
-def _compute(request: HttpRequest, thing: Study) -> HttpResponse:
-    """Keep what was typed and answer it; an incomplete duty keeps nothing but loses nothing."""
+def _asked(request: HtmxRequest, thing: Study) -> HttpResponse:
     form = DutyForm(request.POST)
+    keeps = "keep" in request.POST or "open" in request.POST
+    version = number_of(request.POST.get("version"))
     if not form.is_valid():
-        page = "selection/_answer.html" if request.htmx else "selection/study.html"  # type: ignore[attr-defined]
-        return render(request, page, _desk(thing, form, show=False), status=422)
-    inputs = {
-        name: request.POST.getlist(name)
-        for name in request.POST
-        if name not in {"csrfmiddlewaretoken", "version"}
-    }
+        codes = {error.code for errors in form.errors.as_data().values() for error in errors}
+        still_typing = not keeps and codes == {"required"}
+        return _answered(request, thing, form, status=200 if still_typing else 422, is_asked=keeps)
+    if not keeps:
+        if version != thing.version:
+            form.add_error(None, str(ChangedMeanwhile(what=f"The duty of {thing}")))
+        return _answered(request, thing, form, is_asked=False)
     try:
-        thing = study_actions.save_inputs(
+        thing = deeds.save_inputs(
             study_id=thing.pk,
-            version=int(request.POST.get("version", thing.version)),
-            inputs=inputs,
+            version=version,
+            inputs=form.inputs,
             pumps=form.cleaned_data["pumps"],
             by=signed_in(request),
             at=timezone.now(),
         )
     except Refusal as refusal:
         form.add_error(None, str(refusal))
-        page = "selection/_answer.html" if request.htmx else "selection/study.html"  # type: ignore[attr-defined]
-        return render(request, page, _desk(thing, form, show=False), status=refusal.status)
-    if request.htmx:  # type: ignore[attr-defined]
-        return render(request, "selection/_answer.html", _desk(thing, form, show=True))
-    return redirect(thing)
+        return _answered(request, thing, form, status=refusal.status)
+    if key := request.POST.get("open"):
+        address = reverse("selection:candidate", args=[thing.pk, key])
+        return HttpResponseClientRedirect(address) if request.htmx else redirect(address)
+    if request.htmx:
+        # Compute stands at the form's foot: bring the answer into sight.
+        response = _answered(request, thing, form)
+        response["HX-Reswap"] = "outerHTML show:#answer:top"
+        return response
+    return redirect(f"{thing.get_absolute_url()}#answer")
 
 
-def _desk(thing: Study, form: DutyForm, *, show: bool) -> dict[str, Any]:
+def _answered(
+    request: HtmxRequest,
+    thing: Study,
+    form: DutyForm,
+    *,
+    status: int = 200,
+    is_asked: bool = True,
+) -> HttpResponse:
+    """The page; for htmx the answer alone, or form and answer when the form has to show an error.
+
+    is_asked : somebody pressed Compute, so that what is missing is an error
+    """
     context: dict[str, Any] = {
         "study": thing,
         "form": form,
-        "groups": _groups(form),
-        "choices": thing.choices.select_related("size", "impeller", "by"),
-        "copy_form": CopyForm(study=thing),
+        "is_kept": form.is_bound and form.inputs == thing.inputs,
+        "may_keep": may(signed_in(request), Group.APPLICATION_ENGINEER),
+        **_wanting(form, is_asked=is_asked),
     }
-    if not show or not form.is_valid():
-        return context
-    try:
-        searched = look(form.cleaned_data)
-    except (HydraulicsError, Refusal) as error:
-        return context | {"trouble": str(error)}
-    ranked, rejected = searched.found.ranked(RANKED), searched.found.rejected(REJECTED)
-    names = _names([*ranked, *rejected])
-    context |= {
-        "searched": searched,
-        "ranked": [(names[each.impeller.key], each) for each in ranked],
-        "rejected": [(names[each.impeller.key], each) for each in rejected],
-        "rejected_count": searched.found.rejected_count,
-    }
-    if ranked:
-        context |= _chart(searched, ranked[0])
-    return context
-
-
-def _groups(form: DutyForm) -> list[tuple[str, list[Any]]]:
-    """The form's fields under headings."""
-    headings = {
-        "Duty": ("flow", "head", "pumps", "standby", "purpose", "frequency", "poles"),
-        "System": (
-            "static_head",
-            "static_low",
-            "static_high",
-            "system_by",
-            "first_flow",
-            "first_head",
-            "second_flow",
-            "second_head",
-            "ageing",
-        ),
-        "Suction": (
-            "suction_level",
-            "suction_level_low",
-            "suction_loss",
-            "suction_pressure_high",
-            "altitude",
-        ),
-        "Liquid": (
-            "liquid",
-            "temperature",
-            "chloride_ppm",
-            "ph",
-            "sand_ppm",
-            "free_chlorine_ppm",
-            "hydrogen_sulphide",
-            "ammonia",
-            "stagnant",
-            "drinking_water",
-        ),
-    }
-    grouped = [(name, [form[field] for field in fields]) for name, fields in headings.items()]
-    placed = {field for fields in headings.values() for field in fields}
-    runs = [form[name] for name in form.fields if name not in placed]
-    return [*grouped, ("Pipe runs", runs)]
-
-
-def _names(candidates: Iterable[Candidate]) -> dict[str, str]:
-    keys = {candidate.impeller.key for candidate in candidates}
-    impellers = Impeller.objects.filter(pk__in=[int(key) for key in keys]).select_related("size")
-    return {str(impeller.pk): str(impeller) for impeller in impellers}
-
-
-def _chart(searched: Search, candidate: Candidate) -> dict[str, Any]:
-    data = searched.chart(candidate)
-    return {
-        "charted": candidate,
-        "chart": svg(draw(charts.drawing(candidate, data, searched.duty))),
-        "chart_rows": charts.table(data),
-    }
-
-
-@require_http_methods(["GET", "POST"])
-def candidate(request: HttpRequest, pk: int, key: str) -> HttpResponse:
-    """One candidate with its set of metals, flanges and sealing; POST freezes it."""
-    thing = get_object_or_404(Study, pk=pk)
-    try:
-        cleaned = cleaned_inputs(thing)
-        searched = look(cleaned)
-        found = searched.candidate(key)
-    except (DutyIncomplete, HydraulicsError) as error:
-        return render(
-            request,
-            "works/refused.html",
-            {"sentence": str(error), "back": thing.get_absolute_url()},
-            status=422,
-        )
-    impeller = get_object_or_404(
-        Impeller.objects.select_related("size__pattern", "pattern"), pk=int(found.impeller.key)
-    )
-    service = service_of(cleaned)
-    offered = outfit(found, searched.duty, service, impeller.size, SealNeeds(), None)
-    asked = request.POST or request.GET
-    form = _outfit_form(asked if "casing" in asked else None, offered.choice)
-    fitted, trouble = offered, ""
     if form.is_bound and form.is_valid():
-        try:
-            wanted = wanted_choice(form.cleaned_data, impeller.size)
-            fitted = outfit(found, searched.duty, service, impeller.size, form.needs(), wanted)
-        except (MaterialsError, Refusal) as error:
-            trouble = str(error)
-    warnings = choice_actions.warnings_of(found, fitted)
-    for warning in warnings:
-        warning["reason"] = request.POST.get(f"{REASON}{warning['rule']}", "")
-    if request.method == "POST" and form.is_valid() and not trouble:
-        try:
-            choice = choice_actions.freeze_choice(
-                study_id=thing.pk,
-                version=int(request.POST.get("version", thing.version)),
-                candidate_key=key,
-                picked=form.cleaned_data,
-                needs=form.needs(),
-                rotation=Rotation(form.cleaned_data["rotation"]),
-                motor_special=form.cleaned_data["motor_special"],
-                reasons={warning["rule"]: warning["reason"] for warning in warnings},
-                by=signed_in(request),
-                at=timezone.now(),
-            )
-        except (Refusal, MaterialsError) as error:
-            trouble = str(error)
-        else:
-            tell(request, f"Choice {choice.number} is frozen.")
-            return redirect(choice)
-    context = {
-        "study": thing,
-        "candidate": found,
-        "impeller": impeller,
-        "form": form,
-        "fitted": fitted,
-        "warnings": warnings,
-        "trouble": trouble,
-        "reason": REASON,
-        **_chart(searched, found),
+        charted = _sent(request, "chart") or _sent(request, "charted")
+        context |= _answer(form, charted, all_rejected=bool(_sent(request, "all")))
+    if request.htmx:
+        status = 200 if status == 200 else 422  # htmx swaps no other refusal in
+        if not (is_asked and form.errors):
+            context["is_part"] = True
+            return render(request, "selection/_answer.html", context, status=status)
+    context |= {
+        "layout": layout(form),
+        "choices": thing.choices.select_related("impeller__size", "by").defer("results"),
+        "copy_form": CopyForm(study=thing),
+        "events": history(thing, 30),
     }
-    status = 422 if request.method == "POST" else 200
-    return render(request, "selection/candidate.html", context, status=status)
+    response = render(request, "selection/study.html", context, status=status)
+    if request.htmx:
+        response["HX-Retarget"] = response["HX-Reselect"] = ".desk"
+    return response
 
 
-def _outfit_form(data: Any, suggested: MaterialChoice | None) -> OutfitForm:
-    rows = material_data()
-    plans = (*PACKING_PLANS, *(row.text("plan") for row in rows.seal_plans))
-    initial: dict[str, Any] = {"rotation": Rotation.CLOCKWISE}
-    if suggested is not None:
-        initial |= {part: getattr(suggested, part) for part in PARTS}
-        initial |= {
-            "suction_flange": _words(suggested.suction_flange),
-            "discharge_flange": _words(suggested.discharge_flange),
-            "sealing": suggested.sealing,
-            "flush_plan": suggested.flush_plan,
-        }
-    return OutfitForm(data, initial=initial, data_rows=rows, plans=plans)
+def _sent(request: HttpRequest, name: str) -> str:
+    return str((request.POST if request.method == "POST" else request.GET).get(name, ""))
 
 
-def _words(flange: Any) -> str:
-    return f"{flange.standard} {flange.rating}"
+def _answer(form: DutyForm, charted: str, *, all_rejected: bool) -> dict[str, Any]:
+    try:
+        answer = answer_to(form, charted=charted, all_rejected=all_rejected)
+    except (HydraulicsError, Refusal) as error:
+        return {"trouble": str(error)}
+    chart = svg(draw(answer.drawing)) if answer.drawing else ""
+    return {"answer": answer, "chart": chart}
+
+
+def _wanting(form: DutyForm, *, is_asked: bool) -> dict[str, Any]:
+    """What is wrong, each with its field; while one still types, what is missing only so far."""
+    wrong: list[dict[str, str]] = []
+    missing: list[dict[str, str]] = []
+    for name, errors in form.errors.items() if form.is_bound else ():
+        for error in errors.as_data():
+            target = form[name].id_for_label if name in form.fields else ""
+            row = {"name": form.name_of(name), "target": target, "said": error.messages[0]}
+            (wrong if is_asked or error.code != "required" else missing).append(row)
+    return {"wrong": wrong, "missing": missing}
+
+
+def number_of(typed: str | None) -> int:
+    """A version as the page sent it; anything else is none that there ever was."""
+    return int(typed) if typed and typed.isascii() and typed.isdigit() and len(typed) < 10 else -1
 
 
 @require_POST
@@ -279,11 +199,13 @@ def copy(request: HttpRequest, pk: int) -> HttpResponse:
     thing = get_object_or_404(Study, pk=pk)
     form = CopyForm(request.POST, study=thing)
     if not form.is_valid():
+        tell(request, "Nothing was copied: pick a study from the list.", wrong=True)
         return redirect(thing)
     source = form.cleaned_data["source"]
-    made = study_actions.copy_study(
+    made = deeds.copy_study(
         study_id=source.pk if source else thing.pk,
         into_id=thing.pk if source else None,
+        version=number_of(request.POST.get("version")) if source else None,
         by=signed_in(request),
         at=timezone.now(),
     )

@@ -36,6 +36,8 @@ class Curve:
 
     series : 0…4, gives ink and dash
     heavy : the curve that the page is about
+    named : its label stands at its end
+    reads : places along it say their figures when pointed at
     """
 
     label: str
@@ -43,6 +45,8 @@ class Curve:
     y: Figures
     series: int = 0
     heavy: bool = False
+    named: bool = True
+    reads: bool = True
 
 
 @dataclass(frozen=True)

@@ -143,7 +143,8 @@ def _side_names(panel: Panel, x: Linear, y: Linear) -> list[Mark]:
 
     A curve that ends before has its name at its own end.
     """
-    reaching = [curve for curve in panel.curves if x(curve.x[-1]) > x.end - EDGE_ROOM]
+    named = [curve for curve in panel.curves if curve.named]
+    reaching = [curve for curve in named if x(curve.x[-1]) > x.end - EDGE_ROOM]
     wished = [(y(curve.y[-1]), curve.label, _ink(curve), curve.heavy) for curve in reaching]
     wished += [
         (y((band.low[-1] + band.high[-1]) / 2), band.label, _ink(band), False)
@@ -157,7 +158,7 @@ def _side_names(panel: Panel, x: Linear, y: Linear) -> list[Mark]:
         Words((x.end + 8, at + TEXT * 0.35), text, TEXT, ink, bold=bold)
         for at, (_, text, ink, bold) in zip(heights, wished, strict=True)
     ]
-    for curve in panel.curves:
+    for curve in named:
         if curve not in reaching:
             place = (x(curve.x[-1]) + 6, y(curve.y[-1]) + TEXT * 0.35)
             names.append(Words(place, curve.label, TEXT, _ink(curve), bold=curve.heavy))
@@ -208,7 +209,7 @@ def _upright_names(uprights: tuple[Upright, ...], x: Linear) -> list[Mark]:
 def _answers(panel: Panel, x_axis: Axis, x: Linear, y: Linear) -> list[Hot]:
     """What says its figures when pointed at: places along the curves, then the spots."""
     hot: list[Hot] = []
-    for curve in panel.curves:
+    for curve in (each for each in panel.curves if each.reads):
         for index in _spread(len(curve.x), READINGS):
             at = (x(curve.x[index]), y(curve.y[index]))
             says = _sentence(curve.label, curve.x[index], curve.y[index], x_axis, panel.axis)
