@@ -1,6 +1,6 @@
 """What a change touches: told before anybody accepts it, and kept with the change as data."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
 from typing import Any
 
@@ -53,6 +53,46 @@ class Inspection:
 
 
 @dataclass(frozen=True)
+class Told:
+    """The same thing on several units, told once.
+
+    units : their numbers; none when the units share it
+    """
+
+    what: str
+    where: str
+    units: tuple[int, ...]
+    because: str = ""
+
+    def __str__(self) -> str:
+        if not self.units:
+            return self.what
+        word = "unit" if len(self.units) == 1 else "units"
+        return f"{self.what}, {word} {', '.join(str(unit) for unit in self.units)}"
+
+
+def told(rows: Sequence[Step | Inspection]) -> tuple[Told, ...]:
+    """Rows of units put together, in the order of the first of each.
+
+    That work is done again only because it follows other work needs no telling.
+    """
+    found: dict[tuple[str, str, str], list[int]] = {}
+    for row in rows:
+        if isinstance(row, Step):
+            because = "" if row.because.startswith("follows ") else row.because
+            key = (row.name, row.area, because)
+        else:
+            key = (row.characteristic, row.operation, "")
+        units = found.setdefault(key, [])
+        if row.unit is not None:
+            units.append(row.unit)
+    return tuple(
+        Told(what, where, tuple(sorted(units)), because)
+        for (what, where, because), units in found.items()
+    )
+
+
+@dataclass(frozen=True)
 class Standing:
     """Where an item's route stands.
 
@@ -91,6 +131,27 @@ class ItemEffect:
     def pattern_work(self) -> tuple[Step, ...]:
         """What the pattern shop must do that it would not have had to do."""
         return tuple(step for step in (*self.added, *self.repeated) if step.area == "pattern shop")
+
+    @property
+    def operations(self) -> tuple[tuple[str, tuple[Told, ...], int], ...]:
+        """What becomes of operations, in words: title, lines, and how many operations."""
+        lists = (
+            ("Done work to be done again", self.repeated),
+            ("Begun or done, and no longer called for", self.superseded),
+            ("Operations added", self.added),
+            ("Operations dropped", self.dropped),
+        )
+        return tuple((title, told(rows), len(rows)) for title, rows in lists if rows)
+
+    @property
+    def inspections(self) -> tuple[tuple[str, tuple[Told, ...], int], ...]:
+        """What becomes of inspections, likewise."""
+        lists = (
+            ("Inspections added", self.inspections_added),
+            ("Inspections dropped", self.inspections_dropped),
+            ("Inspections changed", self.inspections_changed),
+        )
+        return tuple((title, told(rows), len(rows)) for title, rows in lists if rows)
 
     @property
     def touches(self) -> tuple[Any, ...]:

@@ -11,6 +11,17 @@ from orders.models import Item
 from selection.models import Choice
 
 
+class ChoiceField(forms.ModelChoiceField):
+    """Frozen choices, each told by what distinguishes it from the others of its study."""
+
+    def label_from_instance(self, obj: Choice) -> str:
+        pump = obj.as_configuration()
+        return (
+            f"choice {obj.number}: {obj.size.name} {obj.impeller.name}, {pump.casing_metal} / "
+            f"{pump.impeller_metal}, {pump.sealing}, {pump.discharge_flange}"
+        )
+
+
 class ChangeForm(ContractForm):
     """One change: whatever differs from what is there is wanted."""
 
@@ -19,7 +30,7 @@ class ChangeForm(ContractForm):
         label="The change in words",
         help_text="as the customer put it, with its reference",
     )
-    choice = forms.ModelChoiceField(
+    choice = ChoiceField(
         Choice.objects.none(),
         required=False,
         label="Another frozen choice",
@@ -58,9 +69,8 @@ class ChangeForm(ContractForm):
         super().__init__(*args, **kwargs)
         choice = self.fields["choice"]
         assert isinstance(choice, forms.ModelChoiceField)
-        choice.queryset = (
-            Choice.objects.filter(study=item.study_id) if item.study_id else (Choice.objects.none())
-        )
+        choice.queryset = Choice.objects.filter(study=item.study_id, study__isnull=False)
+        choice.queryset = choice.queryset.select_related("size", "impeller")
         if item.kind != Item.Kind.PUMP:
             del self.fields["choice"], self.fields["shelf_casings"]
         if item.kind == Item.Kind.SPARES_SHAFT:

@@ -55,7 +55,9 @@ class PublishForm(forms.Form):
         super().__init__(*args, **kwargs)
         field = self.fields["item"]
         assert isinstance(field, forms.ModelChoiceField)
-        field.queryset = Item.objects.filter(pk__in=[item.pk for item in items])
+        field.queryset = Item.objects.select_related("order").filter(
+            pk__in=[item.pk for item in items]
+        )
         field.empty_label = None
         if len(items) == 1:
             field.initial = items[0].pk

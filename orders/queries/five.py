@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 
 from orders.queries.board import BoardRow
 from schedule.facts import Fact as ScheduleFact
-from schedule.models import Gate, Operation, Route, Unit
+from schedule.models import Gate, Link, Operation, Route, Unit
 from schedule.queries.load import CentreLoad, load
 from schedule.working_time import local_date
 from works import formats
@@ -37,7 +37,7 @@ def five_numbers(rows: tuple[BoardRow, ...], *, now: datetime) -> tuple[Number, 
 
     rows : of every order in work, unfiltered
     """
-    return (_late(rows), _holds(now), _scrap(now), _bottleneck(now), _this_week(now))
+    return (_late(rows), _holds(), _scrap(now), _bottleneck(now), _this_week(now))
 
 
 def _late(rows: tuple[BoardRow, ...]) -> Number:
@@ -50,13 +50,12 @@ def _late(rows: tuple[BoardRow, ...]) -> Number:
     )
 
 
-def waiting_holds(now: datetime) -> Q:
-    """Open gates at which work stands by now."""
-    before = Q(
-        timing=Gate.Timing.BEFORE,
-        operation__state=State.WAITING,
-        operation__earliest_start_at__lte=now,
+def waiting_holds() -> Q:
+    """Open gates at which work stands: what comes before them is done."""
+    ahead = Link.objects.filter(
+        after=OuterRef("operation_id"), before__dropped_in=None, before__finished_at=None
     )
+    before = Q(timing=Gate.Timing.BEFORE, operation__state=State.WAITING) & ~Exists(ahead)
     during = Q(timing=Gate.Timing.DURING, operation__state__in=[State.STARTED, State.STOPPED])
     after = Q(timing=Gate.Timing.AFTER, operation__state=State.FINISHED)
     in_work = Q(
@@ -67,10 +66,10 @@ def waiting_holds(now: datetime) -> Q:
     return in_work & (before | during | after)
 
 
-def _holds(now: datetime) -> Number:
+def _holds() -> Number:
     found = list(
         Gate.objects.open()
-        .filter(waiting_holds(now))
+        .filter(waiting_holds())
         .order_by("operation__finished_at", "pk")
         .values_list("operation__route__label", "reason")
     )

@@ -182,9 +182,7 @@ def order_view(order: Order, *, now: datetime) -> OrderView:
         visits=tuple(
             visit_rows(Visit.objects.upcoming().filter(route_id__in=routes), local_date(now, zone))
         ),
-        bought=tuple(
-            part for part in bought_out_list(now=now, arrived=True) if part.route_id in routes
-        ),
+        bought=bought_out_list(now=now, arrived=True, route_ids=routes),
         defects=tuple(defect_rows(Nonconformance.objects.filter(route_id__in=routes), now)),
         papers=tuple(row for row in papers_of(order.pk) if row.kind != REPORT_JOB),
         deliveries=tuple(order.deliveries.prefetch_related("units").exclude(units=None).distinct()),
@@ -314,9 +312,10 @@ def _holds(items: Sequence[Item], now: datetime) -> tuple[PointRow, ...]:
     plans = [item.inspection_plan_id for item in items if item.inspection_plan_id is not None]
     points = (
         InspectionPoint.objects.outstanding()
+        .with_arrival()
         .filter(plan_id__in=plans, operation__dropped_in=None)
         .select_related("operation__unit", "operation__route", "gate__at_risk_by")
         .prefetch_related(Prefetch("releases"))
     )
-    rows = [point_row(point, now) for point in points]
+    rows = [point_row(point) for point in points]
     return tuple(sorted(rows, key=lambda row: (not row.stops_now, row.needed_at or now, row.pk)))

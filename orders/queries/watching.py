@@ -43,9 +43,9 @@ def watched_orders(
     routes = [pk for pk in of_route if pk is not None]
     first = _not_begun(routes, now)
     parts = defaultdict(list)
-    for part in bought_out_list(now=now):
+    for part in bought_out_list(now=now, route_ids=routes):
         parts[part.route_id].append(part)
-    holds, approvals, unplanned = _holds(routes, now), _approvals(routes), _unplanned(routes, now)
+    holds, approvals, unplanned = _holds(routes), _approvals(routes), _unplanned(routes, now)
     since = _held_since(orders)
     return tuple(
         Watched(
@@ -89,11 +89,11 @@ def _not_begun(routes: Collection[int], now: datetime) -> dict[int, Operation]:
     return found
 
 
-def _holds(routes: Collection[int], now: datetime) -> dict[int, list[Standing]]:
+def _holds(routes: Collection[int]) -> dict[int, list[Standing]]:
     """Open holds at which work stands, and since when."""
     gates = list(
         Gate.objects.open()
-        .filter(waiting_holds(now), operation__route_id__in=routes)
+        .filter(waiting_holds(), operation__route_id__in=routes)
         .select_related("operation__unit")
         .order_by("pk")
     )

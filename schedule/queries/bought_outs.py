@@ -1,5 +1,6 @@
 """The buyer's due list: what must be on the floor when, and what will not be."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -39,10 +40,13 @@ class Part:
     binds: bool
 
 
-def bought_out_list(*, now: datetime, arrived: bool = False) -> tuple[Part, ...]:
+def bought_out_list(
+    *, now: datetime, arrived: bool = False, route_ids: Collection[int] | None = None
+) -> tuple[Part, ...]:
     """Things of routes in work, most urgent first, in one query.
 
     arrived : also what is here already
+    route_ids : of these routes; None for every one
     """
     zone = Site.current().zone
     today = local_date(now, zone)
@@ -52,6 +56,8 @@ def bought_out_list(*, now: datetime, arrived: bool = False) -> tuple[Part, ...]
     )
     if not arrived:
         rows = rows.filter(arrived_on=None)
+    if route_ids is not None:
+        rows = rows.filter(operation__route__in=route_ids)
 
     def day(at: datetime | None) -> date | None:
         return None if at is None else local_date(at, zone)
