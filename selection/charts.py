@@ -13,8 +13,10 @@ import numpy as np
 
 from selection.hydraulics.candidates import Candidate
 from selection.hydraulics.chart_data import ChartData
+from selection.hydraulics.curves import PumpCurve
 from selection.hydraulics.duty import Duty
 from selection.models import CurveTest
+from selection.queries.catalogue import points_of
 from works import formats
 from works.drawing import Axis, Band, Curve, Level, Panel, Spot, XYChart
 from works.drawing.inks import Marker
@@ -327,28 +329,28 @@ def table(lines: Lines, rows: int = 11) -> tuple[TableRow, ...]:
 
 
 def tests_drawing(tests: Iterable[CurveTest]) -> XYChart:
-    """Tested points of one impeller: head and efficiency over flow, a curve a test."""
-    shown = list(tests)
-    heads, efficiencies, spots = [], [], []
-    for number, test in enumerate(shown):
-        label = f"{test.diameter_mm:.0f} mm"
-        flows = tuple(flow * HOUR for flow in test.flow_m3s)
-        heads.append(Curve(label, flows, tuple(test.head_m), number % 5, reads=False))
-        efficiencies.append(
-            Curve(label, flows, tuple(share * 100.0 for share in test.efficiency), number % 5)
-        )
-        spots += [
-            Spot(f"{label}, {test.speed_rpm:.0f} rev/min", flow, head, number % 5, named=False)
-            for flow, head in zip(flows, test.head_m, strict=True)
-        ]
+    """Tested points of one impeller with the curves through them, within their own range."""
+    heads, efficiencies, spots, dots = [], [], [], []
+    for number, test in enumerate(tests):
+        label, series = f"{test.diameter_mm:.0f} mm", number % 5
+        named = f"{label}, {test.speed_rpm:.0f} rev/min"
+        curve = PumpCurve.through(points_of(test))
+        across = np.linspace(curve.flow_low_m3s, curve.flow_high_m3s, 41)
+        flows = _figures(across * HOUR)
+        head, efficiency = curve.head(across), curve.efficiency(across) * 100.0
+        heads.append(Curve(label, flows, _figures(head), series, reads=False))
+        efficiencies.append(Curve(label, flows, _figures(efficiency), series, reads=False))
+        for flow, metres, share in zip(test.flow_m3s, test.head_m, test.efficiency, strict=True):
+            spots.append(Spot(named, flow * HOUR, metres, series, named=False))
+            dots.append(Spot(named, flow * HOUR, share * 100.0, series, named=False))
     return XYChart(
         title="Tested curves",
-        description="Head and efficiency over flow as tested, one curve a diameter and speed.",
+        description="Head and efficiency over flow: points as tested, and the curve through them.",
         x=Axis("Flow", "m³/h"),
         panels=(
             Panel(Axis("Head", "m"), tuple(heads), spots=tuple(spots), share=1.6),
-            Panel(Axis("Efficiency", "%"), tuple(efficiencies)),
+            Panel(Axis("Efficiency", "%"), tuple(efficiencies), spots=tuple(dots)),
         ),
-        width=820,
-        height=520,
+        width=WIDTH,
+        height=520.0,
     )

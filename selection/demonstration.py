@@ -95,7 +95,7 @@ def _casing(number: int, plan: CasingPlan, by: Person, at: datetime, today: date
         by=by,
         at=at,
     )
-    mass = round(1.9e-5 * largest**2.75 / 10) * 10
+    mass = round(57.0 * (largest / 510) ** 1.6 * (plan.discharge_dn / 200) ** 1.2) * 10
     span = round(largest * 2.05)
     size = catalogue.add_size(
         fields={
@@ -182,7 +182,7 @@ def _impeller(
             "eye_diameter_mm": round(plan.suction_dn * 0.72),
             "full_diameter_mm": diameter,
             "least_diameter_mm": float(round(diameter * 0.8)),
-            "mass_kg": round(2.2e-6 * diameter**2.9, 1),
+            "mass_kg": round(8.0e-7 * diameter**2.9, 1),
         },
         by=by,
         at=at,

@@ -12,6 +12,7 @@ class Fact(TextChoices):
     IMPELLER_CHANGED = "selection.impeller_changed"
     CURVE_ADDED = "selection.curve_added"
     CURVE_WITHDRAWN = "selection.curve_withdrawn"
+    CURVE_BROUGHT_BACK = "selection.curve_brought_back"
     STUDY_STARTED = "selection.study_started"
     STUDY_SAVED = "selection.study_saved"
     STUDY_COPIED = "selection.study_copied"

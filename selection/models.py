@@ -17,14 +17,14 @@ from works.models import Person
 
 
 class Volute(models.TextChoices):
-    SINGLE = "single"
-    DOUBLE = "double"
+    SINGLE = "single", "single"
+    DOUBLE = "double", "double"
 
 
 class PatternState(models.TextChoices):
-    FIT = "fit for use"
-    NEEDS_REPAIR = "needs repair"
-    WITHDRAWN = "withdrawn"
+    FIT = "fit for use", "fit for use"
+    NEEDS_REPAIR = "needs repair", "needs repair"
+    WITHDRAWN = "withdrawn", "withdrawn"
 
 
 class Pattern(models.Model):
@@ -203,8 +203,8 @@ class CurveTest(models.Model):
     """Tested points of one impeller at one diameter and speed."""
 
     class Origin(models.TextChoices):
-        CATALOGUE = "catalogue"
-        AS_TESTED = "as tested"
+        CATALOGUE = "catalogue", "catalogue"
+        AS_TESTED = "as tested", "as tested"
 
     impeller = models.ForeignKey(Impeller, on_delete=models.PROTECT, related_name="tests")
     origin = models.CharField(max_length=12, choices=Origin.choices, default=Origin.CATALOGUE)

@@ -2,6 +2,7 @@
 
 import math
 from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
 import numpy as np
@@ -9,8 +10,11 @@ from django.db import connection
 
 from selection.hydraulics.catalogue import Catalogue, CatalogueImpeller, pack
 from selection.hydraulics.curves import CurvePoints
+from selection.hydraulics.learning import merged, with_tests
 from selection.hydraulics.mechanics import Mechanics
 from selection.models import CurveTest, Impeller, Pattern, PumpSize, Purpose, Volute
+
+Origin = CurveTest.Origin
 
 
 def points_of(test: CurveTest) -> CurvePoints:
@@ -45,14 +49,18 @@ def mechanics_of(size: PumpSize, impeller: Impeller) -> Mechanics:
     )
 
 
-def catalogue_impeller(impeller: Impeller, tests: list[CurveTest]) -> CatalogueImpeller:
-    """One impeller with its catalogue curves."""
-    size = impeller.size
-    return CatalogueImpeller(
+def catalogue_impeller(impeller: Impeller, tests: Iterable[CurveTest]) -> CatalogueImpeller:
+    """One impeller as searches use it: its catalogue curves, moved to where tested units lie.
+
+    tests : in use; repeated tests of one diameter are averaged
+    raises : HydraulicsError for curves that cannot stand together
+    """
+    size, rows = impeller.size, list(tests)
+    shown = CatalogueImpeller(
         key=str(impeller.pk),
         casing=size.name,
         pattern=impeller.pattern.number,
-        tests=tuple(points_of(test) for test in tests),
+        tests=tuple(_by_diameter(row for row in rows if row.origin == Origin.CATALOGUE)),
         diameter_min_mm=impeller.least_diameter_mm,
         diameter_max_mm=impeller.full_diameter_mm,
         purposes=Purpose(impeller.purpose).suits,
@@ -65,6 +73,17 @@ def catalogue_impeller(impeller: Impeller, tests: list[CurveTest]) -> CatalogueI
         discharge_nozzle_mm=float(size.discharge_dn),
         mechanics=mechanics_of(size, impeller),
     )
+    return with_tests(shown, [points_of(row) for row in rows if row.origin == Origin.AS_TESTED])
+
+
+def _by_diameter(tests: Iterable[CurveTest]) -> Iterator[CurvePoints]:
+    """A curve a diameter; two within a thousandth of each other are one."""
+    rows = sorted(tests, key=lambda test: test.diameter_mm)
+    while rows:
+        same = [row for row in rows if row.diameter_mm <= rows[0].diameter_mm * 1.001]
+        points = [points_of(row) for row in same]
+        yield points[0] if len(points) == 1 else merged(points)
+        rows = rows[len(same) :]
 
 
 def packed_catalogue() -> Catalogue | None:
@@ -98,13 +117,22 @@ def _version() -> tuple[object, ...]:
 @lru_cache(maxsize=2)
 def _packed(version: tuple[object, ...]) -> Catalogue | None:
     tests: dict[int, list[CurveTest]] = defaultdict(list)
-    for test in CurveTest.objects.filter(withdrawn=False, origin=CurveTest.Origin.CATALOGUE):
+    for test in CurveTest.objects.filter(withdrawn=False):
         tests[test.impeller_id].append(test)
     impellers = [
         catalogue_impeller(impeller, tests[impeller.pk])
-        for impeller in Impeller.objects.filter(size__withdrawn=False).select_related(
-            "size", "pattern"
-        )
-        if tests[impeller.pk]
+        for impeller in Impeller.objects.filter(size__withdrawn=False)
+        .select_related("size", "pattern")
+        .order_by("size__name", "name")
+        if any(test.origin == Origin.CATALOGUE for test in tests[impeller.pk])
     ]
     return pack(impellers) if impellers else None
+
+
+def trim_law_words(impeller: Impeller, tests: Iterable[CurveTest]) -> str:
+    """By which law the search trims the impeller; empty while it has no curve."""
+    rows = [test for test in tests if not test.withdrawn]
+    if all(row.origin != Origin.CATALOGUE for row in rows):
+        return ""
+    law = catalogue_impeller(impeller, rows).trim_law
+    return f"{'Learned' if law.learned else 'Not learned'}: {law.source}"

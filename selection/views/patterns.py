@@ -1,6 +1,7 @@
 """The pattern register."""
 
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -9,6 +10,8 @@ from django.views.decorators.http import require_GET, require_http_methods
 from selection.actions import catalogue as deeds
 from selection.forms.catalogue import PatternForm, initial_of
 from selection.models import Pattern
+from selection.views.catalogue import put
+from selection.views.studies import number_of
 from works.errors import Refusal
 from works.middleware import tell
 from works.queries import history
@@ -19,7 +22,7 @@ from works.requests import signed_in
 def patterns(request: HttpRequest) -> HttpResponse:
     rows = Pattern.objects.order_by("number")
     if words := request.GET.get("q", "").strip():
-        rows = rows.filter(number__icontains=words)
+        rows = rows.filter(Q(number__icontains=words) | Q(description__icontains=words))
     context = {"patterns": rows, "q": words, "today": timezone.localdate()}
     return render(request, "selection/patterns.html", context)
 
@@ -32,10 +35,8 @@ def new_pattern(request: HttpRequest) -> HttpResponse:
             made = deeds.add_pattern(
                 fields=form.fields_of_model(), by=signed_in(request), at=timezone.now()
             )
-        except ValidationError as error:
-            form.add_error(None, error.messages)
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
+        except (ValidationError, Refusal) as error:
+            put(form, error)
         else:
             tell(request, f"Pattern {made.number} is in the register.")
             return redirect(made)
@@ -54,15 +55,13 @@ def pattern(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             deeds.change_pattern(
                 pattern_id=thing.pk,
-                version=int(request.POST.get("version", thing.version)),
+                version=number_of(request.POST.get("version")),
                 fields=form.fields_of_model(),
                 by=signed_in(request),
                 at=timezone.now(),
             )
-        except ValidationError as error:
-            form.add_error(None, error.messages)
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
+        except (ValidationError, Refusal) as error:
+            put(form, error)
         else:
             tell(request, f"Pattern {thing.number} is changed.")
             return redirect(thing)

@@ -57,7 +57,11 @@ def new_study(request: HttpRequest) -> HttpResponse:
 
 
 def _studies(request: HttpRequest, form: NewStudyForm, status: int = 200) -> HttpResponse:
-    rows = Study.objects.select_related("by").annotate(frozen=Count("choices"))[:LISTED]
+    rows = (
+        Study.objects.select_related("by")
+        .annotate(frozen=Count("choices"))
+        .order_by("-id")[:LISTED]
+    )
     context = {"studies": rows, "form": form, "listed": LISTED}
     return render(request, "selection/studies.html", context, status=status)
 
