@@ -315,6 +315,8 @@ class SignedRecord(models.Model):
     )
     version = models.PositiveIntegerField(default=1)
 
+    page: ClassVar[str]
+
     if TYPE_CHECKING:  # Django adds it to each child; the abstract class is what callers know
         replaces_id: int | None
 
@@ -332,6 +334,9 @@ class SignedRecord(models.Model):
     def __str__(self) -> str:
         return f"{self._meta.verbose_name} of {self.operation}: {self.verdict}"
 
+    def get_absolute_url(self) -> str:
+        return reverse(self.page, args=[self.pk])
+
     @property
     def is_signed(self) -> bool:
         return self.signed_at is not None
@@ -345,25 +350,25 @@ class SignedRecord(models.Model):
 class PressureTest(SignedRecord):
     """A casing's hydrostatic test."""
 
+    page = "quality:pressure_test"
+
     class Meta(SignedRecord.Meta):
         verbose_name = "hydrostatic test"
-
-    def get_absolute_url(self) -> str:
-        return reverse("quality:pressure_test", args=[self.pk])
 
 
 class PerformanceTest(SignedRecord):
     """A performance test on the bed."""
 
+    page = "quality:performance_test"
+
     class Meta(SignedRecord.Meta):
         verbose_name = "performance test"
-
-    def get_absolute_url(self) -> str:
-        return reverse("quality:performance_test", args=[self.pk])
 
 
 class SealTest(SignedRecord):
     """A seal leakage test after the performance test."""
+
+    page = "quality:seal_test"
 
     performance_test = models.ForeignKey(
         PerformanceTest, on_delete=models.PROTECT, related_name="seal_tests"
@@ -372,12 +377,11 @@ class SealTest(SignedRecord):
     class Meta(SignedRecord.Meta):
         verbose_name = "seal leakage test"
 
-    def get_absolute_url(self) -> str:
-        return reverse("quality:seal_test", args=[self.pk])
-
 
 class Measurement(SignedRecord):
     """A measured record: dimensions, run-out, balance, hardness … judged by one engine."""
+
+    page = "quality:measurement"
 
     kind = models.CharField(max_length=40)
     piece = models.ForeignKey(
@@ -386,9 +390,6 @@ class Measurement(SignedRecord):
 
     class Meta(SignedRecord.Meta):
         verbose_name = "measured record"
-
-    def get_absolute_url(self) -> str:
-        return reverse("quality:measurement", args=[self.pk])
 
 
 class MaterialCertificate(models.Model):

@@ -51,7 +51,7 @@ def _replaced(request: HttpRequest, model: type[SignedRecord]) -> SignedRecord |
 def _kept(request: HttpRequest, made: SignedRecord) -> HttpResponse:
     view = record_view(made)
     tell(request, f"{view.title}: {view.word.lower()}. It is kept; sign it to freeze it.")
-    return redirect(made.get_absolute_url())  # type: ignore[attr-defined]
+    return redirect(made)
 
 
 @require_http_methods(["GET", "POST"])
@@ -321,7 +321,7 @@ def sign(request: HttpRequest, kind: str, pk: int) -> HttpResponse:
         context = {"view": view, "record": record, "refusal": form.non_field_errors()}
         return render(request, "quality/not_signed.html", context, status=409)
     tell(request, "Signed: the record never changes from now on.")
-    return redirect(record.get_absolute_url())  # type: ignore[attr-defined]
+    return redirect(record)
 
 
 @require_GET
