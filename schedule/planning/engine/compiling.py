@@ -9,17 +9,22 @@ import types
 from collections.abc import Callable
 from functools import cache, cached_property
 from pathlib import Path
-from typing import Generic, ParamSpec, TypeVar
+from typing import Any, Generic, ParamSpec, TypeVar
 
 P = ParamSpec("P")
 R = TypeVar("R")
 
 
+# How wide the arrays are that do not hold 64 bits, by the name of the argument.
+WIDTHS = {"facts": "int32", "table": "int32", "taken": "int16"}
+
+
 class Compiled(Generic[P, R]):
     """A plain function that can be had compiled, together with all it calls."""
 
-    def __init__(self, plain: Callable[P, R]) -> None:
+    def __init__(self, plain: Callable[P, R], *, outer: bool) -> None:
         self.plain = plain
+        self.outer = outer
         self.__doc__ = plain.__doc__
         self.__name__ = plain.__name__
 
@@ -43,13 +48,33 @@ class Compiled(Generic[P, R]):
         rebuilt.__module__ = plain.__module__
         # A kept function does not notice a change in what it calls, so its name carries all.
         rebuilt.__qualname__ = f"{plain.__qualname__}_{_digest()}"
-        jitted: Callable[P, R] = numba.njit(cache=True, nogil=True)(rebuilt)
+        # One stated signature each: else every mix of widths would be compiled apart.
+        taken = [
+            getattr(numba, WIDTHS.get(name, "int64"))[::1] if kind is not int else numba.int64
+            for name, kind in plain.__annotations__.items()
+            if name != "return"
+        ]
+        njit: Any = numba.njit
+        jit = njit(
+            [tuple(taken)],
+            cache=True,
+            nogil=True,
+            error_model="numpy",
+            no_cpython_wrapper=not self.outer,
+            no_cfunc_wrapper=True,
+        )
+        jitted: Callable[P, R] = jit(rebuilt)
         return jitted
 
 
 def compiled(plain: Callable[P, R]) -> Compiled[P, R]:
-    """Mark a plain function as one that can be compiled."""
-    return Compiled(plain)
+    """Mark a plain function as one that can be compiled, called from compiled ones alone."""
+    return Compiled(plain, outer=False)
+
+
+def entrance(plain: Callable[P, R]) -> Compiled[P, R]:
+    """Mark a plain function as one that is called from outside when compiled."""
+    return Compiled(plain, outer=True)
 
 
 @cache

@@ -53,7 +53,7 @@ from schedule.planning.engine.columns import (
     TAIL,
     WIDTH,
 )
-from schedule.planning.engine.compiling import compiled
+from schedule.planning.engine.compiling import compiled, entrance
 from schedule.planning.engine.insertion import (
     cost_of,
     earliest_of,
@@ -104,7 +104,7 @@ def keys_in_order(facts: Array, keys: Array, first: int, last: int) -> None:
                 keys[i] = keys[other] - 1
 
 
-@compiled
+@entrance
 def latest_starts(facts: Array, table: Array, state: Array, taken: Array, keys: Array) -> None:
     """Latest starts from the due dates as if there were room for all; movable ones only."""
     count = keys.shape[0]
@@ -122,7 +122,7 @@ def latest_starts(facts: Array, table: Array, state: Array, taken: Array, keys: 
         keys[i] = until
 
 
-@compiled
+@entrance
 def construct(
     facts: Array,
     table: Array,
@@ -205,7 +205,7 @@ def construct(
     return lowest
 
 
-@compiled
+@entrance
 def restore(facts: Array, table: Array, state: Array, taken: Array, slots: Array) -> None:
     """Put every operation where a kept plan has it; lateness stands already."""
     for i in range(slots.shape[0]):
@@ -344,7 +344,7 @@ def mix_early(
     return 0
 
 
-@compiled
+@entrance
 def improve(
     facts: Array,
     table: Array,
@@ -375,7 +375,8 @@ def improve(
     old_late = best_late.copy()
     for _ in range(moves):
         picked = choose(facts, table, state, taken, options, chosen)
-        slack = heat * np.int64(facts[facts[LOG] + roll(state) % 1024]) // 4096
+        chance: Any = np.int64(facts[facts[LOG] + roll(state) % 1024])
+        slack = heat * chance // 4096
         full = roll(state) % 100 < options[FULL]
         in_a_row = full and roll(state) % 100 < options[ROW]
         cut = NEVER
@@ -386,8 +387,8 @@ def improve(
         width = options[SPREAD + roll(state) % 3]
         shifts = roll(state) % 3 > 0
 
-        before = 0
-        spent = 0
+        before: int = 0
+        spent: int = 0
         mixed = 0
         least = 0
         for k in range(picked):
