@@ -73,7 +73,7 @@ def _holds() -> Number:
         .order_by("operation__finished_at", "pk")
         .values_list("operation__route__label", "reason")
     )
-    note = f"longest {found[0][0]}: {found[0][1]}" if found else "no work stands before a hold"
+    note = f"such as {found[0][0]}: {found[0][1]}" if found else "no work stands before a hold"
     tone = "warn" if found else ""
     return Number("Holds waiting", str(len(found)), note, reverse("quality:desk"), tone)
 
