@@ -35,6 +35,19 @@ class ChangedMeanwhile(Refusal):
         )
 
 
+class LastManager(Refusal):
+    """Nobody would be left who could let people in again."""
+
+    status = 422
+
+    def __init__(self, *, person: str) -> None:
+        self.person = person
+        super().__init__(
+            f"{person} is the last works manager who may sign in. Make somebody else a works "
+            "manager first."
+        )
+
+
 class ReasonMissing(Refusal):
     """A deed that needs a reason in words came without one."""
 

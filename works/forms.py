@@ -1,7 +1,5 @@
 """Forms of the ground floor."""
 
-from typing import Any
-
 from django import forms
 
 from works.models import CrossRule
@@ -17,8 +15,14 @@ class SiteForm(forms.Form):
         help_text="ISO 3166-1 code, such as PT; public holidays follow it",
         error_messages={"invalid": "Give two capital letters, such as PT."},
     )
-    region = forms.CharField(max_length=10, required=False, help_text="for regional holidays")
-    time_zone = forms.CharField(max_length=64, help_text="such as Europe/Lisbon")
+    region = forms.CharField(
+        max_length=10, required=False, help_text="where holidays differ within the country"
+    )
+    time_zone = forms.CharField(
+        max_length=64,
+        help_text="such as Europe/Lisbon",
+        widget=forms.TextInput(attrs={"list": "time-zones", "autocomplete": "off"}),
+    )
     tolerance_cross = forms.ChoiceField(
         choices=CrossRule.choices,
         label="Tolerance cross met by",
@@ -28,10 +32,12 @@ class SiteForm(forms.Form):
 
 class PersonForm(forms.Form):
     groups = forms.MultipleChoiceField(
-        choices=Group.choices, widget=forms.CheckboxSelectMultiple, label="May work as"
+        choices=[(group.value, group.value) for group in Group],
+        widget=forms.CheckboxSelectMultiple,
+        label="May work as",
     )
     areas = forms.MultipleChoiceField(
-        choices=Area.choices,
+        choices=[(area.value, area.value) for area in Area],
         widget=forms.CheckboxSelectMultiple,
         required=False,
         help_text="areas a supervisor answers for; none means all",
@@ -52,14 +58,25 @@ class NewPersonForm(PersonForm):
 
 
 class ChangePersonForm(PersonForm):
+    first_name = forms.CharField(max_length=60)
+    last_name = forms.CharField(max_length=60)
+    email = forms.EmailField(required=False)
     is_active = forms.BooleanField(required=False, label="May sign in")
+
+    field_order = ("first_name", "last_name", "email", "groups", "areas", "is_active")
+
+
+class PasswordForm(forms.Form):
+    """A new password for somebody who forgot theirs."""
+
+    password = forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        label="New password",
+        help_text="at least eight characters, not a common word; tell it to nobody else",
+    )
 
 
 class StandardCheckForm(forms.Form):
-    on = forms.DateField(
-        label="Checked against our copy on", widget=forms.DateInput(attrs={"type": "date"})
-    )
+    """The day a row was compared with the works' own copy; left empty, the mark is taken away."""
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.label_suffix = ""
+    on = forms.DateField(required=False, widget=forms.DateInput(attrs={"type": "date"}))

@@ -8,6 +8,8 @@ from django.utils import timezone
 
 from works.models import Job, Person
 
+OPEN = (Job.State.WAITING, Job.State.RUNNING)
+
 
 class JobCancelled(Exception):
     """Somebody asked for the job to stop."""
@@ -15,11 +17,14 @@ class JobCancelled(Exception):
 
 def ask(kind: str, *, key: str, by: Person | None) -> tuple[Job, bool]:
     """The open job of that key, made if there is none; and whether it is new."""
-    try:
-        with transaction.atomic():
-            return Job.objects.create(kind=kind, key=key, asked_by=by), True
-    except IntegrityError:
-        return Job.objects.get(key=key, state__in=["waiting", "running"]), False
+    while True:
+        try:
+            with transaction.atomic():
+                return Job.objects.create(kind=kind, key=key, asked_by=by), True
+        except IntegrityError:
+            # Somebody asked before us; unless theirs has ended meanwhile, it is ours as well.
+            if job := Job.objects.filter(key=key, state__in=OPEN).first():
+                return job, False
 
 
 def progress(job: Job, *, phase: str, done: int = 0, total: int = 0) -> None:
@@ -47,3 +52,8 @@ def running(job: Job) -> Iterator[Job]:
         raise
     else:
         Job.objects.filter(pk=job.pk).update(state=Job.State.DONE, ended_at=timezone.now())
+
+
+def stop(job: Job) -> bool:
+    """Ask an open job to stop at its next step; False when it has ended already."""
+    return bool(Job.objects.filter(pk=job.pk, state__in=OPEN).update(cancel_asked=True))

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from works.errors import Refusal
 from works.models import Site
@@ -36,13 +37,20 @@ class RefusalMiddleware:
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         if not isinstance(exception, Refusal):
             return None
-        back = request.META.get("HTTP_REFERER", "")
-        return render(
-            request,
-            "works/refused.html",
-            {"sentence": str(exception), "back": back},
-            status=exception.status,
-        )
+        context = {"sentence": str(exception), "back": _own_address(request)}
+        if getattr(request, "htmx", False):
+            # A part that asked: say it where messages stand, and leave the page as it is.
+            response = render(request, "works/_refused.html", context, status=422)
+            response["HX-Retarget"], response["HX-Reswap"] = "#messages", "innerHTML"
+            return response
+        return render(request, "works/refused.html", context, status=exception.status)
+
+
+def _own_address(request: HttpRequest) -> str:
+    """The page that asked, if it is one of ours."""
+    back = request.META.get("HTTP_REFERER", "")
+    ours = url_has_allowed_host_and_scheme(back, {request.get_host()}, request.is_secure())
+    return back if ours else ""
 
 
 def tell(request: HttpRequest, sentence: str, *, wrong: bool = False) -> None:

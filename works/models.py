@@ -4,6 +4,7 @@ from functools import cached_property
 from typing import ClassVar
 from zoneinfo import ZoneInfo
 
+import holidays
 from django.contrib.auth.models import AbstractUser
 from django.contrib.postgres.fields import ArrayField
 from django.core.exceptions import ValidationError
@@ -27,6 +28,12 @@ def check_time_zone(name: str) -> None:
         ) from error
 
 
+def check_country(code: str) -> None:
+    """Refuse a code that is no country's: public holidays follow it."""
+    if code not in holidays.list_supported_countries(include_aliases=False):
+        raise ValidationError(f"{code!r} is no country's code: give ISO 3166-1, such as PT.")
+
+
 class CrossRule(models.TextChoices):
     """How a measured curve must meet the tolerance cross at the guarantee point."""
 
@@ -38,7 +45,9 @@ class Site(models.Model):
     """The one works that this installation serves."""
 
     name = models.CharField(max_length=120)
-    country = models.CharField(max_length=2, help_text="ISO 3166-1 code, such as PT")
+    country = models.CharField(
+        max_length=2, validators=[check_country], help_text="ISO 3166-1 code, such as PT"
+    )
     region = models.CharField(max_length=10, blank=True, help_text="for regional holidays")
     place = models.CharField(max_length=120, blank=True)
     time_zone = models.CharField(max_length=64, validators=[check_time_zone])
@@ -55,6 +64,14 @@ class Site(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        known = holidays.list_supported_countries(include_aliases=False).get(self.country, [])
+        if self.region and self.region not in known:
+            right = f"one of {', '.join(known)}" if known else "nothing"
+            raise ValidationError(
+                {"region": f"{self.country} has no region {self.region!r} with holidays: {right}."}
+            )
 
     @classmethod
     def current(cls) -> "Site":
@@ -91,6 +108,19 @@ class Person(AbstractUser):
         return names | {str(Group.WORKS_MANAGER)} if self.is_superuser else names
 
 
+def _told(value: object) -> str:
+    """A kept value as a reader would say it."""
+    if isinstance(value, dict):
+        return "; ".join(
+            f"{str(key).replace('_', ' ')}: {_told(each)}" for key, each in value.items()
+        )
+    if isinstance(value, list):
+        return ", ".join(map(_told, value)) or "—"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "—" if value in (None, "") else str(value)
+
+
 class EventQuerySet(models.QuerySet["Event"]):
     def about(self, thing: models.Model) -> "EventQuerySet":
         return self.filter(about_kind=thing._meta.label_lower, about_id=thing.pk)
@@ -123,6 +153,14 @@ class Event(models.Model):
     def words(self) -> str:
         """The deed as a reader would say it, without its app."""
         return self.deed.partition(".")[2].replace("_", " ")
+
+    @property
+    def before_words(self) -> str:
+        return _told(self.before)
+
+    @property
+    def after_words(self) -> str:
+        return _told(self.after)
 
 
 class Outbox(models.Model):

@@ -3,7 +3,8 @@
 A deed commits its event and outbox row together. The relay turns each outbox row into one errand
 per answering task and publishes it. A task does its work and marks its errand done in one
 transaction, so a second delivery finds it done; an errand published but not done after a while
-(a killed worker, a broker that forgot) is published again.
+(a killed worker, a broker that forgot, a task that failed) is published again, each time after
+twice as long, with its trouble written beside it.
 """
 
 import logging
@@ -13,6 +14,8 @@ from datetime import timedelta
 
 from celery import Task, shared_task
 from django.db import transaction
+from django.db.models import DurationField, ExpressionWrapper, F, Q, Value
+from django.db.models.functions import Least, Power
 from django.utils import timezone
 
 from works.models import Errand, Event, Outbox
@@ -20,7 +23,9 @@ from works.models import Errand, Event, Outbox
 log = logging.getLogger(__name__)
 
 REPUBLISH_AFTER = timedelta(seconds=20)
+DOUBLINGS = 8  # then every 85 minutes, for ever: somebody may mend the cause any day
 BATCH = 200
+TROUBLE_LENGTH = 2000
 
 _answering: dict[str, list[Task]] = defaultdict(list)
 
@@ -35,19 +40,22 @@ def answers(*facts: str) -> Callable[[Callable[[Event], object]], Task]:
         name = f"{function.__module__}.{function.__name__}"
 
         def run(errand_id: int) -> None:
-            with transaction.atomic():
-                errand = (
-                    Errand.objects.select_for_update(skip_locked=True, of=("self",))
-                    .select_related("event")
-                    .filter(pk=errand_id, done_at=None)
-                    .first()
-                )
-                if errand is None:  # done already, or another worker has it
-                    return
-                function(errand.event)
-                errand.done_at = timezone.now()
-                errand.trouble = ""
-                errand.save(update_fields=["done_at", "trouble"])
+            try:
+                with transaction.atomic():
+                    errand = (
+                        Errand.objects.select_for_update(skip_locked=True, of=("self",))
+                        .select_related("event")
+                        .filter(pk=errand_id, done_at=None)
+                        .first()
+                    )
+                    if errand is None:  # done already, or another worker has it
+                        return
+                    function(errand.event)
+                    errand.done_at, errand.trouble = timezone.now(), ""
+                    errand.save(update_fields=["done_at", "trouble"])
+            except Exception as error:
+                _undone(errand_id, repr(error))
+                raise
 
         task: Task = shared_task(name=name)(run)
         for fact in facts:
@@ -55,6 +63,10 @@ def answers(*facts: str) -> Callable[[Callable[[Event], object]], Task]:
         return task
 
     return wrap
+
+
+def _undone(errand_id: int, trouble: str) -> None:
+    Errand.objects.filter(pk=errand_id, done_at=None).update(trouble=trouble[:TROUBLE_LENGTH])
 
 
 def expand() -> int:
@@ -86,15 +98,22 @@ def expand() -> int:
 def publish() -> int:
     """Hand every errand that is due to the broker; a broker in trouble leaves it waiting."""
     now = timezone.now()
-    due = Errand.objects.filter(done_at=None).exclude(handed_on_at__gt=now - REPUBLISH_AFTER)
+    waits = ExpressionWrapper(
+        Value(REPUBLISH_AFTER)
+        * Power(Value(2.0), Least(F("attempts"), Value(DOUBLINGS + 1)) - Value(1)),
+        output_field=DurationField(),
+    )
+    due = Errand.objects.filter(done_at=None).filter(
+        Q(handed_on_at=None) | Q(handed_on_at__lte=Value(now) - waits)
+    )
     tasks = {task.name: task for group in _answering.values() for task in group}
     handed = 0
     for errand in due.order_by("id")[:BATCH]:
-        task = tasks.get(errand.task)
-        if task is None:
+        if task := tasks.get(errand.task):
+            task.apply_async(args=[errand.pk], task_id=f"errand-{errand.pk}-{errand.attempts}")
+            handed += 1
+        else:
             log.error("no task named %s for errand %s", errand.task, errand.pk)
-            continue
-        task.apply_async(args=[errand.pk], task_id=f"errand-{errand.pk}-{errand.attempts}")
+            _undone(errand.pk, f"no task is named {errand.task}")
         Errand.objects.filter(pk=errand.pk).update(handed_on_at=now, attempts=errand.attempts + 1)
-        handed += 1
     return handed

@@ -1,14 +1,17 @@
 """What pages of the ground floor need, and the rows of standards that pure code is handed."""
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from django.db import models
 from django.db.models import Count, Q, QuerySet
 
-from works.models import Event, Person, StandardValue
+from works.models import Errand, Event, Job, Outbox, Person, StandardValue
 from works.standards.certainty import Certainty
 from works.standards.rows import StandardRow
-from works.standards.tables import from_record
+from works.standards.tables import columns, from_record
+
+LATE = timedelta(minutes=1)
 
 
 def version() -> int:
@@ -75,6 +78,52 @@ def standard_tables() -> list[TableOfStandard]:
         )
         for row in found
     ]
+
+
+@dataclass(frozen=True)
+class StandardPage:
+    """One table as a page shows it: columns in the shipped order, a cell a column."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[StandardValue, tuple[object, ...]], ...]
+
+
+def standard_table(table: str) -> StandardPage | None:
+    """A table's rows with their cells; None when there is no such table."""
+    rows = list(StandardValue.objects.filter(table=table).select_related("checked_by"))
+    if not rows:
+        return None
+    shipped = [column.name for column in columns().get(table, ())]
+    # The database keeps a row's cells in no order of ours; what is not shipped comes last.
+    names = (*shipped, *sorted({name for row in rows for name in row.value} - set(shipped)))
+    return StandardPage(
+        title=table.replace("_", " "),
+        columns=tuple(name.replace("_", " ") for name in names),
+        rows=tuple((row, tuple(row.value.get(name) for name in names)) for row in rows),
+    )
+
+
+@dataclass(frozen=True)
+class Background:
+    """What waits to be done without anybody's help.
+
+    waiting : events not yet handed on; late : errands not done a minute after their event
+    """
+
+    waiting: int
+    late: list[Errand]
+    jobs: list[Job]
+
+
+def background(now: datetime) -> Background:
+    """Errands that are late, worst first, and the latest jobs."""
+    late = Errand.objects.filter(done_at=None, event__written_at__lt=now - LATE)
+    return Background(
+        waiting=Outbox.objects.filter(passed_on_at=None).count(),
+        late=list(late.select_related("event").order_by("-attempts", "id")[:100]),
+        jobs=list(Job.objects.select_related("asked_by").order_by("-id")[:30]),
+    )
 
 
 def people() -> QuerySet[Person]:

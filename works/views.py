@@ -1,16 +1,28 @@
 """Pages of the ground floor: set-up, people, papers, standards, history, and what pages poll."""
 
+from zoneinfo import available_timezones
+
+from django import forms
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import ValidationError
-from django.db import connection
+from django.core.paginator import Paginator
+from django.db import InterfaceError, OperationalError, connection
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from works import actions, queries
-from works.forms import ChangePersonForm, NewPersonForm, SiteForm, StandardCheckForm
+from works import actions, jobs, queries
+from works.context import setup_sections
+from works.errors import Refusal
+from works.forms import (
+    ChangePersonForm,
+    NewPersonForm,
+    PasswordForm,
+    SiteForm,
+    StandardCheckForm,
+)
 from works.middleware import tell
 from works.models import Event, Job, Person, Revision, Site, StandardValue
 from works.people import Group, may, require
@@ -29,9 +41,12 @@ def healthz(request: HttpRequest) -> HttpResponse:
 @never_cache
 @require_GET
 def readyz(request: HttpRequest) -> HttpResponse:
-    """The database answers too."""
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT 1")
+    """The database answers too; the broker need not, as pages only write to the database."""
+    try:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT 1")
+    except (OperationalError, InterfaceError):
+        return HttpResponse("no database\n", content_type="text/plain", status=503)
     return HttpResponse("ready\n", content_type="text/plain")
 
 
@@ -50,7 +65,7 @@ def version(request: HttpRequest) -> HttpResponse:
 @require_GET
 def setup(request: HttpRequest) -> HttpResponse:
     """Where everything about the works itself is entered."""
-    return render(request, "works/setup.html", {"people_count": queries.people().count()})
+    return render(request, "works/setup.html", {"sections": setup_sections()})
 
 
 @require_http_methods(["GET", "POST"])
@@ -62,13 +77,13 @@ def site(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             actions.set_up_site(by=signed_in(request), at=timezone.now(), **form.cleaned_data)
-        except ValidationError as error:
-            form.add_error(None, error.messages)
+        except (ValidationError, Refusal) as error:
+            put(form, error)
         else:
             tell(request, "The site is set up.")
             return redirect("works:setup")
-    status = 422 if form.is_bound and form.errors else 200
-    return render(request, "works/site.html", {"form": form}, status=status)
+    context = {"form": form, "zones": sorted(available_timezones())}
+    return render(request, "works/site.html", context, status=status_of(form))
 
 
 @require_GET
@@ -84,29 +99,70 @@ def new_person(request: HttpRequest) -> HttpResponse:
             person = actions.add_person(
                 by=signed_in(request), at=timezone.now(), **form.cleaned_data
             )
-        except ValidationError as error:
-            form.add_error(None, error.messages)
+        except (ValidationError, Refusal) as error:
+            put(form, error)
         else:
             tell(request, f"{person} may sign in now.")
             return redirect("works:people")
-    status = 422 if form.is_bound and form.errors else 200
-    return render(request, "works/new_person.html", {"form": form}, status=status)
+    return render(request, "works/new_person.html", {"form": form}, status=status_of(form))
 
 
 @require_http_methods(["GET", "POST"])
 def person(request: HttpRequest, pk: int) -> HttpResponse:
     """What one person may do, and what they did."""
     who = get_object_or_404(Person, pk=pk)
-    initial = {"groups": list(who.group_names), "areas": who.areas, "is_active": who.is_active}
+    initial = {
+        "first_name": who.first_name,
+        "last_name": who.last_name,
+        "email": who.email,
+        "groups": list(who.groups.values_list("name", flat=True)),
+        "areas": who.areas,
+        "is_active": who.is_active,
+    }
     form = ChangePersonForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
-        actions.change_person(
-            person_id=who.pk, by=signed_in(request), at=timezone.now(), **form.cleaned_data
-        )
-        tell(request, f"Changed what {who} may do.")
-        return redirect("works:people")
-    status = 422 if form.is_bound and form.errors else 200
-    context = {"form": form, "who": who, "events": who.events.all()[:50]}
+        try:
+            actions.change_person(
+                person_id=who.pk, by=signed_in(request), at=timezone.now(), **form.cleaned_data
+            )
+        except (ValidationError, Refusal) as error:
+            put(form, error)
+        else:
+            tell(request, f"Changed what {who} may do.")
+            return redirect("works:people")
+    return _person(request, who, form, PasswordForm(), status_of(form))
+
+
+@require_POST
+def give_password(request: HttpRequest, pk: int) -> HttpResponse:
+    """A new password for somebody who forgot theirs."""
+    who = get_object_or_404(Person, pk=pk)
+    form = PasswordForm(request.POST)
+    if form.is_valid():
+        try:
+            actions.give_password(
+                person_id=pk,
+                password=form.cleaned_data["password"],
+                by=signed_in(request),
+                at=timezone.now(),
+            )
+        except ValidationError as error:
+            form.add_error("password", error.messages)
+        except Refusal as error:
+            form.add_error(None, str(error))
+        else:
+            tell(request, f"{who} has a new password.")
+            return redirect("works:person", pk=pk)
+    initial = {"groups": list(who.groups.values_list("name", flat=True)), "areas": who.areas}
+    names = {"first_name": who.first_name, "last_name": who.last_name, "email": who.email}
+    change = ChangePersonForm(initial={**initial, **names, "is_active": who.is_active})
+    return _person(request, who, change, form, 422)
+
+
+def _person(
+    request: HttpRequest, who: Person, form: ChangePersonForm, password: PasswordForm, status: int
+) -> HttpResponse:
+    context = {"form": form, "password": password, "who": who, "events": who.events.all()[:50]}
     return render(request, "works/person.html", context, status=status)
 
 
@@ -118,8 +174,7 @@ def standards(request: HttpRequest) -> HttpResponse:
 @require_POST
 def load_standards(request: HttpRequest) -> HttpResponse:
     """Bring the shipped tables into an empty works."""
-    require(signed_in(request), Group.QUALITY_ENGINEER, deed="load the tables of standards")
-    count = actions.load_standards()
+    count = actions.load_standards(by=signed_in(request), at=timezone.now())
     tell(request, f"{count} rows of standards are new.")
     return redirect("works:standards")
 
@@ -127,14 +182,12 @@ def load_standards(request: HttpRequest) -> HttpResponse:
 @require_GET
 def standard(request: HttpRequest, table: str) -> HttpResponse:
     """One table with each row's certainty."""
-    rows = StandardValue.objects.filter(table=table).select_related("checked_by")
-    if not rows:
+    page = queries.standard_table(table)
+    if page is None:
         raise Http404(f"No table {table}")
     context = {
-        "title": table.replace("_", " "),
-        "rows": rows,
-        "columns": list(rows[0].value),
-        "form": StandardCheckForm(initial={"on": timezone.localdate()}),
+        "page": page,
+        "today": timezone.localdate(),
         "may_check": may(signed_in(request), Group.QUALITY_ENGINEER),
     }
     return render(request, "works/standard.html", context)
@@ -142,13 +195,20 @@ def standard(request: HttpRequest, table: str) -> HttpResponse:
 
 @require_POST
 def check_standard(request: HttpRequest, pk: int) -> HttpResponse:
-    form = StandardCheckForm(request.POST)
     value = get_object_or_404(StandardValue, pk=pk)
-    if form.is_valid():
-        actions.check_standard_value(
+    form = StandardCheckForm(request.POST)
+    if not form.is_valid():
+        tell(request, f"{value.name} is not marked: give a date such as 2026-03-04.", wrong=True)
+        return redirect("works:standard", table=value.table)
+    try:
+        value = actions.check_standard_value(
             value_id=pk, on=form.cleaned_data["on"], by=signed_in(request), at=timezone.now()
         )
-        tell(request, f"{value.name} is marked as checked.")
+    except Refusal as refusal:
+        tell(request, f"{value.name} is not marked. {refusal}", wrong=True)
+    else:
+        done = "marked as checked" if value.checked_on else "not marked as checked any more"
+        tell(request, f"{value.name} is {done}.")
     return redirect("works:standard", table=value.table)
 
 
@@ -169,9 +229,18 @@ def as_attachment(paper: Revision) -> HttpResponse:
 def events(request: HttpRequest) -> HttpResponse:
     """What happened in the works, newest first."""
     rows = Event.objects.all()
-    if kind := request.GET.get("kind"):
+    kind = request.GET.get("kind", "")
+    if kind:
         rows = rows.filter(about_kind=kind)
-    return render(request, "works/events.html", {"events": rows[:300], "kind": kind})
+    page = Paginator(rows, 100).get_page(request.GET.get("page"))
+    return render(request, "works/events.html", {"page": page, "kind": kind})
+
+
+@never_cache
+@require_GET
+def background(request: HttpRequest) -> HttpResponse:
+    """What waits to be done without anybody's help: errands, jobs, and their troubles."""
+    return render(request, "works/background.html", {"work": queries.background(timezone.now())})
 
 
 @never_cache
@@ -188,5 +257,21 @@ def cancel_job(request: HttpRequest, pk: int) -> HttpResponse:
     wanted = get_object_or_404(Job, pk=pk)
     if wanted.asked_by_id != request.user.pk:
         require(signed_in(request), Group.PLANNER, deed="stop somebody else's job")
-    Job.objects.filter(pk=pk).update(cancel_asked=True)
+    if not jobs.stop(wanted):
+        tell(request, "It had ended already.", wrong=True)
     return redirect("works:job", pk=pk)
+
+
+def status_of(form: forms.Form) -> int:
+    """What a page answers with that shows this form: 422 when something on it is wrong."""
+    return 422 if form.is_bound and form.errors else 200
+
+
+def put(form: forms.Form, error: ValidationError | Refusal) -> None:
+    """Show a refusal on the form, at its field where that is known, so that nothing is lost."""
+    if isinstance(error, Refusal):
+        form.add_error(None, str(error))
+        return
+    by_field = error.error_dict if hasattr(error, "error_dict") else {None: error.error_list}
+    for name, errors in by_field.items():
+        form.add_error(name if name in form.fields else None, errors)

@@ -10,7 +10,6 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
@@ -19,168 +18,506 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name='Pattern',
+            name="Pattern",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.CharField(max_length=30, unique=True)),
-                ('part', models.CharField(choices=[('casing', 'casing, both halves'), ('impeller', 'impeller'), ('ring', 'ring'), ('bearing housing', 'bearing housing')], max_length=20)),
-                ('description', models.CharField(blank=True, max_length=200)),
-                ('revision', models.CharField(default='A', max_length=10)),
-                ('core_boxes', models.PositiveSmallIntegerField(default=0)),
-                ('store', models.CharField(blank=True, max_length=60)),
-                ('state', models.CharField(choices=[('fit for use', 'fit for use'), ('needs repair', 'needs repair'), ('withdrawn', 'withdrawn')], default='fit for use', max_length=20)),
-                ('contraction_percent', models.FloatField(validators=[django.core.validators.MinValueValidator(0.0)])),
-                ('made_for', models.CharField(blank=True, help_text='family of metals whose contraction it has', max_length=30)),
-                ('wall_mm', models.FloatField(blank=True, help_text='governing wall of a casing', null=True)),
-                ('drilled_for', models.CharField(blank=True, help_text="flange it is usually drilled for: 'EN 1092-2 PN 16'", max_length=60)),
-                ('blanks_for', django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=60), blank=True, default=list, help_text='further flanges its blank is wide and thick enough for', size=None)),
-                ('rating_max_pa', models.FloatField(blank=True, help_text='highest rating its nozzles can be thickened to, gauge', null=True)),
-                ('next_check_on', models.DateField(blank=True, null=True)),
-                ('version', models.PositiveIntegerField(default=1)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.CharField(max_length=30, unique=True)),
+                (
+                    "part",
+                    models.CharField(
+                        choices=[
+                            ("casing", "casing, both halves"),
+                            ("impeller", "impeller"),
+                            ("ring", "ring"),
+                            ("bearing housing", "bearing housing"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("description", models.CharField(blank=True, max_length=200)),
+                ("revision", models.CharField(default="A", max_length=10)),
+                ("core_boxes", models.PositiveSmallIntegerField(default=0)),
+                ("store", models.CharField(blank=True, max_length=60)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("fit for use", "fit for use"),
+                            ("needs repair", "needs repair"),
+                            ("withdrawn", "withdrawn"),
+                        ],
+                        default="fit for use",
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "contraction_percent",
+                    models.FloatField(validators=[django.core.validators.MinValueValidator(0.0)]),
+                ),
+                (
+                    "made_for",
+                    models.CharField(
+                        blank=True,
+                        help_text="family of metals whose contraction it has",
+                        max_length=30,
+                    ),
+                ),
+                (
+                    "wall_mm",
+                    models.FloatField(
+                        blank=True, help_text="governing wall of a casing", null=True
+                    ),
+                ),
+                (
+                    "drilled_for",
+                    models.CharField(
+                        blank=True,
+                        help_text="flange it is usually drilled for: 'EN 1092-2 PN 16'",
+                        max_length=60,
+                    ),
+                ),
+                (
+                    "blanks_for",
+                    django.contrib.postgres.fields.ArrayField(
+                        base_field=models.CharField(max_length=60),
+                        blank=True,
+                        default=list,
+                        help_text="further flanges its blank is wide and thick enough for",
+                        size=None,
+                    ),
+                ),
+                (
+                    "rating_max_pa",
+                    models.FloatField(
+                        blank=True,
+                        help_text="highest rating its nozzles can be thickened to, gauge",
+                        null=True,
+                    ),
+                ),
+                ("next_check_on", models.DateField(blank=True, null=True)),
+                ("version", models.PositiveIntegerField(default=1)),
             ],
             options={
-                'ordering': ('number',),
-                'constraints': [models.CheckConstraint(condition=models.Q(('contraction_percent__gte', 0), ('contraction_percent__lt', 5)), name='pattern_contraction_is_plausible')],
+                "ordering": ("number",),
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("contraction_percent__gte", 0), ("contraction_percent__lt", 5)
+                        ),
+                        name="pattern_contraction_is_plausible",
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='PumpSize',
+            name="PumpSize",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=40, unique=True)),
-                ('suction_dn', models.PositiveSmallIntegerField(help_text='nominal size of the suction flange')),
-                ('discharge_dn', models.PositiveSmallIntegerField()),
-                ('volute', models.CharField(choices=[('single', 'single'), ('double', 'double')], default='double', max_length=10)),
-                ('allowable_pressure_pa', models.FloatField(help_text='highest of the casing in any metal it was made in, gauge')),
-                ('ratings', models.JSONField(default=dict, help_text='cold rating by family of metals it was made in, gauge [Pa]')),
-                ('casing_mass_kg', models.FloatField()),
-                ('pump_mass_kg', models.FloatField()),
-                ('shaft_diameter_mm', models.FloatField()),
-                ('bearing_span_mm', models.FloatField()),
-                ('bearing_designation', models.CharField(blank=True, max_length=30)),
-                ('bearing_dynamic_rating_n', models.FloatField()),
-                ('bearing_exponent', models.FloatField(default=3.0, help_text='3 for balls, 10/3 for rollers')),
-                ('sleeve_to_bearing_mm', models.FloatField(help_text="from the box's face to the bearing centre")),
-                ('rotor_mass_kg', models.FloatField()),
-                ('inertia_kg_m2', models.FloatField(help_text="of the pump's rotor")),
-                ('shaft_proof_pa', models.FloatField(default=350000000.0, help_text='0.2 % proof stress of the shaft')),
-                ('speed_max_rpm', models.FloatField()),
-                ('allowable_low', models.FloatField(default=0.5, help_text='allowable region begins, as a share of best-efficiency flow')),
-                ('allowable_high', models.FloatField(default=1.25)),
-                ('box_bore_mm', models.FloatField()),
-                ('seal_static_limit_pa', models.FloatField(default=2500000.0)),
-                ('withdrawn', models.BooleanField(default=False)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('pattern', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='size', to='selection.pattern')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=40, unique=True)),
+                (
+                    "suction_dn",
+                    models.PositiveSmallIntegerField(
+                        help_text="nominal size of the suction flange"
+                    ),
+                ),
+                ("discharge_dn", models.PositiveSmallIntegerField()),
+                (
+                    "volute",
+                    models.CharField(
+                        choices=[("single", "single"), ("double", "double")],
+                        default="double",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "allowable_pressure_pa",
+                    models.FloatField(
+                        help_text="highest of the casing in any metal it was made in, gauge"
+                    ),
+                ),
+                (
+                    "ratings",
+                    models.JSONField(
+                        default=dict,
+                        help_text="cold rating by family of metals it was made in, gauge [Pa]",
+                    ),
+                ),
+                ("casing_mass_kg", models.FloatField()),
+                ("pump_mass_kg", models.FloatField()),
+                ("shaft_diameter_mm", models.FloatField()),
+                ("bearing_span_mm", models.FloatField()),
+                ("bearing_designation", models.CharField(blank=True, max_length=30)),
+                ("bearing_dynamic_rating_n", models.FloatField()),
+                (
+                    "bearing_exponent",
+                    models.FloatField(default=3.0, help_text="3 for balls, 10/3 for rollers"),
+                ),
+                (
+                    "sleeve_to_bearing_mm",
+                    models.FloatField(help_text="from the box's face to the bearing centre"),
+                ),
+                ("rotor_mass_kg", models.FloatField()),
+                ("inertia_kg_m2", models.FloatField(help_text="of the pump's rotor")),
+                (
+                    "shaft_proof_pa",
+                    models.FloatField(
+                        default=350000000.0, help_text="0.2 % proof stress of the shaft"
+                    ),
+                ),
+                ("speed_max_rpm", models.FloatField()),
+                (
+                    "allowable_low",
+                    models.FloatField(
+                        default=0.5,
+                        help_text="allowable region begins, as a share of best-efficiency flow",
+                    ),
+                ),
+                ("allowable_high", models.FloatField(default=1.25)),
+                ("box_bore_mm", models.FloatField()),
+                ("seal_static_limit_pa", models.FloatField(default=2500000.0)),
+                ("withdrawn", models.BooleanField(default=False)),
+                ("version", models.PositiveIntegerField(default=1)),
+                (
+                    "pattern",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="size",
+                        to="selection.pattern",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('name',),
+                "ordering": ("name",),
             },
         ),
         migrations.CreateModel(
-            name='Impeller',
+            name="Impeller",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=40)),
-                ('purpose', models.CharField(choices=[('continuous', 'continuous process duty'), ('water supply', 'water supply and irrigation'), ('fire', 'fire duty')], default='water supply', max_length=30)),
-                ('vanes', models.PositiveSmallIntegerField()),
-                ('outlet_width_mm', models.FloatField()),
-                ('outlet_angle_deg', models.FloatField()),
-                ('eye_diameter_mm', models.FloatField()),
-                ('full_diameter_mm', models.FloatField()),
-                ('least_diameter_mm', models.FloatField()),
-                ('mass_kg', models.FloatField()),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('pattern', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='impeller', to='selection.pattern')),
-                ('size', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='impellers', to='selection.pumpsize')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=40)),
+                (
+                    "purpose",
+                    models.CharField(
+                        choices=[
+                            ("continuous", "continuous process duty"),
+                            ("water supply", "water supply and irrigation"),
+                            ("fire", "fire duty"),
+                        ],
+                        default="water supply",
+                        max_length=30,
+                    ),
+                ),
+                ("vanes", models.PositiveSmallIntegerField()),
+                ("outlet_width_mm", models.FloatField()),
+                ("outlet_angle_deg", models.FloatField()),
+                ("eye_diameter_mm", models.FloatField()),
+                ("full_diameter_mm", models.FloatField()),
+                ("least_diameter_mm", models.FloatField()),
+                ("mass_kg", models.FloatField()),
+                ("version", models.PositiveIntegerField(default=1)),
+                (
+                    "pattern",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="impeller",
+                        to="selection.pattern",
+                    ),
+                ),
+                (
+                    "size",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="impellers",
+                        to="selection.pumpsize",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('size__name', 'name'),
+                "ordering": ("size__name", "name"),
             },
         ),
         migrations.CreateModel(
-            name='Study',
+            name="Study",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('title', models.CharField(max_length=120)),
-                ('inputs', models.JSONField(blank=True, default=dict, help_text="the desk's form as typed, with its units")),
-                ('pumps', models.PositiveSmallIntegerField(default=1, validators=[django.core.validators.MinValueValidator(1)])),
-                ('origin_label', models.CharField(blank=True, help_text="what asked for it, in words, e.g. an order's item", max_length=120)),
-                ('origin_path', models.CharField(blank=True, help_text='address of that page', max_length=200)),
-                ('at', models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('copied_from', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, to='selection.study')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("title", models.CharField(max_length=120)),
+                (
+                    "inputs",
+                    models.JSONField(
+                        blank=True,
+                        default=dict,
+                        help_text="the desk's form as typed, with its units",
+                    ),
+                ),
+                (
+                    "pumps",
+                    models.PositiveSmallIntegerField(
+                        default=1, validators=[django.core.validators.MinValueValidator(1)]
+                    ),
+                ),
+                (
+                    "origin_label",
+                    models.CharField(
+                        blank=True,
+                        help_text="what asked for it, in words, e.g. an order's item",
+                        max_length=120,
+                    ),
+                ),
+                (
+                    "origin_path",
+                    models.CharField(blank=True, help_text="address of that page", max_length=200),
+                ),
+                ("at", models.DateTimeField(db_default=django.db.models.functions.datetime.Now())),
+                ("version", models.PositiveIntegerField(default=1)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "copied_from",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        to="selection.study",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-id',),
+                "ordering": ("-id",),
             },
         ),
         migrations.CreateModel(
-            name='Choice',
+            name="Choice",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField()),
-                ('inputs', models.JSONField()),
-                ('configuration', models.JSONField(help_text='fields of selection.configuration.Configuration')),
-                ('results', models.JSONField(help_text='curves, operating points, findings as they stood')),
-                ('warnings', models.JSONField(default=list, help_text='each warning with who accepted it and why')),
-                ('engine_version', models.CharField(max_length=40)),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('replaces', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to='selection.choice')),
-                ('impeller', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to='selection.impeller')),
-                ('size', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to='selection.pumpsize')),
-                ('study', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='choices', to='selection.study')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveSmallIntegerField()),
+                ("inputs", models.JSONField()),
+                (
+                    "configuration",
+                    models.JSONField(help_text="fields of selection.configuration.Configuration"),
+                ),
+                (
+                    "results",
+                    models.JSONField(help_text="curves, operating points, findings as they stood"),
+                ),
+                (
+                    "warnings",
+                    models.JSONField(
+                        default=list, help_text="each warning with who accepted it and why"
+                    ),
+                ),
+                ("engine_version", models.CharField(max_length=40)),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "replaces",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to="selection.choice",
+                    ),
+                ),
+                (
+                    "impeller",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, to="selection.impeller"
+                    ),
+                ),
+                (
+                    "size",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, to="selection.pumpsize"
+                    ),
+                ),
+                (
+                    "study",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="choices",
+                        to="selection.study",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-id',),
+                "ordering": ("-id",),
             },
         ),
         migrations.CreateModel(
-            name='CurveTest',
+            name="CurveTest",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('origin', models.CharField(choices=[('catalogue', 'catalogue'), ('as tested', 'as tested')], default='catalogue', max_length=12)),
-                ('diameter_mm', models.FloatField()),
-                ('speed_rpm', models.FloatField()),
-                ('tested_on', models.DateField(blank=True, null=True)),
-                ('serial_number', models.CharField(blank=True, max_length=40)),
-                ('source', models.CharField(blank=True, max_length=200)),
-                ('flow_m3s', django.contrib.postgres.fields.ArrayField(base_field=models.FloatField(), size=None)),
-                ('head_m', django.contrib.postgres.fields.ArrayField(base_field=models.FloatField(), size=None)),
-                ('efficiency', django.contrib.postgres.fields.ArrayField(base_field=models.FloatField(), size=None)),
-                ('npshr_m', django.contrib.postgres.fields.ArrayField(base_field=models.FloatField(blank=True, null=True), blank=True, default=list, help_text='empty where not measured', size=None)),
-                ('withdrawn', models.BooleanField(default=False)),
-                ('impeller', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='tests', to='selection.impeller')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "origin",
+                    models.CharField(
+                        choices=[("catalogue", "catalogue"), ("as tested", "as tested")],
+                        default="catalogue",
+                        max_length=12,
+                    ),
+                ),
+                ("diameter_mm", models.FloatField()),
+                ("speed_rpm", models.FloatField()),
+                ("tested_on", models.DateField(blank=True, null=True)),
+                ("serial_number", models.CharField(blank=True, max_length=40)),
+                ("source", models.CharField(blank=True, max_length=200)),
+                (
+                    "flow_m3s",
+                    django.contrib.postgres.fields.ArrayField(
+                        base_field=models.FloatField(), size=None
+                    ),
+                ),
+                (
+                    "head_m",
+                    django.contrib.postgres.fields.ArrayField(
+                        base_field=models.FloatField(), size=None
+                    ),
+                ),
+                (
+                    "efficiency",
+                    django.contrib.postgres.fields.ArrayField(
+                        base_field=models.FloatField(), size=None
+                    ),
+                ),
+                (
+                    "npshr_m",
+                    django.contrib.postgres.fields.ArrayField(
+                        base_field=models.FloatField(blank=True, null=True),
+                        blank=True,
+                        default=list,
+                        help_text="empty where not measured",
+                        size=None,
+                    ),
+                ),
+                ("withdrawn", models.BooleanField(default=False)),
+                (
+                    "impeller",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="tests",
+                        to="selection.impeller",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('impeller', '-diameter_mm', 'speed_rpm'),
-                'constraints': [models.CheckConstraint(condition=models.Q(('diameter_mm__gt', 0), ('speed_rpm__gt', 0)), name='curve_test_diameter_and_speed_are_positive'), models.CheckConstraint(condition=models.Q(('flow_m3s__len__gte', 4), ('head_m__len', selection.models.Cardinality(models.F('flow_m3s'))), ('efficiency__len', selection.models.Cardinality(models.F('flow_m3s')))), name='curve_test_columns_have_one_length'), models.CheckConstraint(condition=models.Q(('origin', 'catalogue'), models.Q(('serial_number', ''), _negated=True), _connector='OR'), name='curve_test_as_tested_names_its_serial_number')],
+                "ordering": ("impeller", "-diameter_mm", "speed_rpm"),
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("diameter_mm__gt", 0), ("speed_rpm__gt", 0)),
+                        name="curve_test_diameter_and_speed_are_positive",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("flow_m3s__len__gte", 4),
+                            ("head_m__len", selection.models.Cardinality(models.F("flow_m3s"))),
+                            ("efficiency__len", selection.models.Cardinality(models.F("flow_m3s"))),
+                        ),
+                        name="curve_test_columns_have_one_length",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("origin", "catalogue"),
+                            models.Q(("serial_number", ""), _negated=True),
+                            _connector="OR",
+                        ),
+                        name="curve_test_as_tested_names_its_serial_number",
+                    ),
+                ],
             },
         ),
         migrations.AddConstraint(
-            model_name='pumpsize',
-            constraint=models.CheckConstraint(condition=models.Q(('allowable_pressure_pa__gt', 0), ('casing_mass_kg__gt', 0), ('pump_mass_kg__gt', 0), ('shaft_diameter_mm__gt', 0), ('bearing_span_mm__gt', 0), ('bearing_dynamic_rating_n__gt', 0), ('sleeve_to_bearing_mm__gt', 0), ('rotor_mass_kg__gt', 0), ('inertia_kg_m2__gt', 0), ('speed_max_rpm__gt', 0)), name='pump_size_figures_are_positive'),
+            model_name="pumpsize",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("allowable_pressure_pa__gt", 0),
+                    ("casing_mass_kg__gt", 0),
+                    ("pump_mass_kg__gt", 0),
+                    ("shaft_diameter_mm__gt", 0),
+                    ("bearing_span_mm__gt", 0),
+                    ("bearing_dynamic_rating_n__gt", 0),
+                    ("sleeve_to_bearing_mm__gt", 0),
+                    ("rotor_mass_kg__gt", 0),
+                    ("inertia_kg_m2__gt", 0),
+                    ("speed_max_rpm__gt", 0),
+                ),
+                name="pump_size_figures_are_positive",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='impeller',
-            constraint=models.UniqueConstraint(fields=('size', 'name'), name='impeller_name_once_a_size'),
+            model_name="impeller",
+            constraint=models.UniqueConstraint(
+                fields=("size", "name"), name="impeller_name_once_a_size"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='impeller',
-            constraint=models.CheckConstraint(condition=models.Q(('least_diameter_mm__gt', 0), ('full_diameter_mm__gte', models.F('least_diameter_mm'))), name='impeller_full_diameter_is_not_below_least'),
+            model_name="impeller",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("least_diameter_mm__gt", 0),
+                    ("full_diameter_mm__gte", models.F("least_diameter_mm")),
+                ),
+                name="impeller_full_diameter_is_not_below_least",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='impeller',
-            constraint=models.CheckConstraint(condition=models.Q(('vanes__gte', 1), ('vanes__lte', 12)), name='impeller_has_some_vanes'),
+            model_name="impeller",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("vanes__gte", 1), ("vanes__lte", 12)),
+                name="impeller_has_some_vanes",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='study',
-            constraint=models.CheckConstraint(condition=models.Q(('pumps__gte', 1), ('pumps__lte', 12)), name='study_has_one_to_twelve_pumps'),
+            model_name="study",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("pumps__gte", 1), ("pumps__lte", 12)),
+                name="study_has_one_to_twelve_pumps",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='choice',
-            constraint=models.UniqueConstraint(fields=('study', 'number'), name='choice_number_once_a_study'),
+            model_name="choice",
+            constraint=models.UniqueConstraint(
+                fields=("study", "number"), name="choice_number_once_a_study"
+            ),
         ),
     ]

@@ -55,7 +55,8 @@ class Command(BaseCommand):
             try:
                 while outbox.expand() == outbox.BATCH:
                     pass
-                outbox.publish()
+                while outbox.publish() == outbox.BATCH:
+                    pass
             except (BrokerTrouble, RedisError, ConnectionError, TimeoutError):
                 log.exception("broker out of reach; the outbox keeps what waits")
                 time.sleep(1)
