@@ -111,7 +111,7 @@ def change_person(
     person.areas, person.is_active = list(areas), is_active
     for name, value in wanted.items():
         setattr(person, name, value)
-    person.full_clean()
+    person.full_clean(exclude=["password"])
     person.save(update_fields=["areas", "is_active", *wanted])
     _join(person, groups)
     if not _managers().exists():
