@@ -89,7 +89,7 @@ class Search:
         """Try so many moves, cooling over a part of the whole.
 
         moves : how many
-        begin, end : how far the whole search is before and after, 0 to 1
+        begin, end : how far the whole search is before and after, 0 to 1 [-]
         returns : the lowest cost so far
         """
         if self.layout.movable == 0:
@@ -212,6 +212,7 @@ def plan(
     """A finite plan of the whole works; the same for the same seed and iterations.
 
     problem, now : the question [min]
+    seed : of the search's dice
     iterations : moves of the search; 0 gives the constructed plan
     previous : a plan to start from
     frozen : keys that stay as `previous` has them

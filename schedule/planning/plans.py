@@ -33,6 +33,7 @@ class Cost:
     stock : slots between starts and the finish of their routes
     move : slots away from the plan to stay near
     total : the weighted sum
+    slot_minutes : length of a slot [min]
     """
 
     late: int

@@ -94,6 +94,7 @@ def test_equal_input_gives_equal_bytes() -> None:
 
 def test_equal_input_gives_equal_bytes_in_another_process_too() -> None:
     code = (
+        "import os; os.environ['DJANGO_SETTINGS_MODULE'] = 'config.settings';"
         "import django; django.setup(); import hashlib; from tests.works.test_sheets import *;"
         "print(hashlib.sha256(build(SHEET, story())).hexdigest())"
     )

@@ -32,6 +32,7 @@ class Objective:
 class Layout:
     """A problem in slots from now.
 
+    now : from which work goes on [min]
     base, grid : minute of slot 0 and length of a slot [min]
     facts, table : what stays
     ops : (rows, HEADER + OPS) the operations' rows, movable ones first
